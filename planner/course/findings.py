@@ -1,0 +1,73 @@
+"""What was found wrong or missing on a map, gathered while it is read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing to know about a map.
+
+    Parameters
+    ----------
+    severity
+        ``"error"``: the map cannot be used; ``"warning"``: something was left out or is
+        probably not as the mapper meant it; ``"note"``: how the map was read.
+    feature_id
+        The map's own id of the feature, or the whole ``"file"``.
+    problem
+        What is wrong or missing.
+    remedy_or_assumption
+        What to do, or what was assumed instead.
+    """
+
+    severity: Severity
+    feature_id: str
+    problem: str
+    remedy_or_assumption: str
+
+    def __str__(self) -> str:
+        return f"{self.feature_id}: {self.problem}; {self.remedy_or_assumption}"
+
+
+WHOLE_FILE = "file"
+"""``feature_id`` of findings about the file as a whole."""
+
+
+@dataclass
+class FindingLog:
+    """Findings in the order in which they were made; the one mutable thing while reading."""
+
+    findings: list[Finding] = field(default_factory=list)
+    assumptions: list[str] = field(default_factory=list)
+
+    def error(self, feature_id: str, problem: str, remedy: str) -> None:
+        """Record that the map cannot be used."""
+        self._add("error", feature_id, problem, remedy)
+
+    def warning(self, feature_id: str, problem: str, remedy: str) -> None:
+        """Record something left out or probably wrong."""
+        self._add("warning", feature_id, problem, remedy)
+
+    def note(self, feature_id: str, problem: str, remedy: str) -> None:
+        """Record how the map was read."""
+        self._add("note", feature_id, problem, remedy)
+
+    def assume(self, severity: Severity, feature_id: str, problem: str, assumption: str) -> None:
+        """Record what was filled in where the map is silent; it also goes to the plan."""
+        self._add(severity, feature_id, problem, assumption)
+        self.assumptions.append(f"{feature_id}: {problem}; {assumption}")
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether any finding makes the map unusable."""
+        return any(finding.severity == "error" for finding in self.findings)
+
+    def _add(self, severity: Severity, feature_id: str, problem: str, remedy: str) -> None:
+        finding = Finding(severity, feature_id, problem, remedy)
+        if finding not in self.findings:
+            self.findings.append(finding)

@@ -1,0 +1,144 @@
+"""The one shot model: what the solver, the exact exposure and the simulator all use.
+
+A :class:`Swing` is a club swung in one way (full, partial, punch-out) with everything that
+decides where the ball stops:
+
+1. *Start.* The ball leaves towards the aim point. If a wood stands within ``climb_m`` of the
+   ball on its start line, the ball is stopped there with probability
+   ``1 - exp(-wood crossed / TREE_FREE_PATH_M)``. The start line is the aim line turned by a
+   normal angle with deviation ``start_sd``, drawn independently of where the carry ends.
+2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line and
+   moved by the wind. On sloping ground the drawn point is where the ball would pass the height
+   of its start; it lands where the descent line meets the ground.
+3. *Descent.* If the last ``shadow_m`` of the carry passes over a wood, the ball stops in the
+   wood with probability ``CANOPY_STOP_SHARE``.
+4. *Run.* From the landing point the ball runs ``run_m[lie]`` along the aim line, unless sand,
+   trees, a penalty area or a boundary on the way stops it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from planner.course.lies import Lie
+from planner.golfer.shot_pattern import ShotPattern
+
+FloatArray = NDArray[np.float64]
+
+ASSUMED_TREE_FREE_PATH_M = 20.0
+"""Mean distance a low ball flies in a wood before it is stopped [m]; assumed."""
+ASSUMED_CANOPY_HEIGHT_M = 12.0
+"""Height above which a ball clears a wood [m]; assumed."""
+ASSUMED_CANOPY_STOP_SHARE = 0.6
+"""Share of balls that a canopy stops when they come down through it; assumed."""
+
+
+class SwingStyle(Enum):
+    """How a club is swung."""
+
+    FULL = "full"
+    PARTIAL = "partial"
+    PUNCH = "punch-out"
+
+
+@dataclass(frozen=True)
+class Swing:
+    """A club swung in one way.
+
+    Parameters
+    ----------
+    club
+        Label of the club in the bag.
+    style
+        Full, partial or punch-out.
+    carry_m
+        Mean carry of the stock shot from a good lie, still air and level ground [m].
+    patterns
+        Shot pattern from each lie from which this swing is allowed.
+    run_m
+        Run after landing on each kind of turf [m]; a lie that is absent stops the ball dead.
+    descent
+        Angle of descent at landing [rad], between 0 and pi/2.
+    climb_m
+        Ground distance after which the flight is above the canopy [m]; infinite if never.
+    shadow_m
+        Ground distance before landing over which the flight is below the canopy [m].
+    start_sd
+        Standard deviation of the start direction [rad].
+    wind_shift_m
+        Shift of the carry (along, across) [m] for winds from 0, 10, ... 350 degrees clockwise
+        from straight ahead, shape ``(36, 2)``; None in still air.
+    """
+
+    club: str
+    style: SwingStyle
+    carry_m: float
+    patterns: Mapping[Lie, ShotPattern]
+    run_m: Mapping[Lie, float]
+    descent: float
+    climb_m: float
+    shadow_m: float
+    start_sd: float
+    wind_shift_m: FloatArray | None = None
+
+    @property
+    def label(self) -> str:
+        """The swing in words, without units: club and style."""
+        return self.club if self.style is SwingStyle.FULL else f"{self.club}, {self.style.value}"
+
+    def shift(self, wind_from: ArrayLike) -> FloatArray:
+        """Shift of the carry by the wind.
+
+        Parameters
+        ----------
+        wind_from
+            Direction the wind comes from, clockwise from the line of play [rad], shape ``(n,)``.
+
+        Returns
+        -------
+        (along, across) [m], shape ``(n, 2)``.
+        """
+        angle = np.atleast_1d(np.asarray(wind_from, dtype=float))
+        if self.wind_shift_m is None:
+            return np.zeros((len(angle), 2))
+        step = np.mod(angle, 2 * np.pi) / (2 * np.pi) * len(self.wind_shift_m)
+        low = np.floor(step).astype(int) % len(self.wind_shift_m)
+        high = (low + 1) % len(self.wind_shift_m)
+        part = (step - np.floor(step))[:, None]
+        return self.wind_shift_m[low] * (1 - part) + self.wind_shift_m[high] * part
+
+
+@dataclass(frozen=True)
+class ShotModel:
+    """All swings of one golfer with one bag in given conditions, and his putting.
+
+    Parameters
+    ----------
+    swings
+        Every allowed swing.
+    putts_distance_m, putts_expected
+        Expected putts at increasing distances [m]; linear between them.
+    club_length_m
+        Length of the longest club but the putter [m], the club-length of the Rules.
+    wind_from
+        Azimuth the wind comes from [rad clockwise from north], None in still air.
+    """
+
+    swings: tuple[Swing, ...]
+    putts_distance_m: FloatArray
+    putts_expected: FloatArray
+    club_length_m: float
+    wind_from: float | None = None
+    left_handed: bool = False
+    notes: tuple[str, ...] = field(default=())
+
+    def expected_putts(self, distance_m: ArrayLike) -> FloatArray:
+        """Expected putts from ``distance_m`` [m], same shape."""
+        return np.interp(
+            np.asarray(distance_m, dtype=float), self.putts_distance_m, self.putts_expected
+        )

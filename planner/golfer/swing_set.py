@@ -1,0 +1,308 @@
+"""From a bag to the shot model: every swing the golfer can make, with all that decides it."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.ball.conditions import Conditions
+from planner.course.lies import Lie
+from planner.errors import OptionError
+from planner.golfer import lie_effects, short_game, skill
+from planner.golfer.bag import Bag, Golfer
+from planner.golfer.club import Club, ClubKind
+from planner.golfer.gapping import predicted_carries, standard_length
+from planner.golfer.launch import ClubLaunch, launches_for_carry
+from planner.golfer.partial_ladder import (
+    chipping_clubs,
+    partial_carries,
+    punch_carries,
+    punch_club,
+)
+from planner.golfer.putting import PuttingSkill, expected_putts, putting_skill
+from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
+from planner.golfer.shot_pattern import ShotPattern
+from planner.units import RAD_PER_DEG
+
+__all__ = ["SOURCES", "build_shot_model", "golfer_putting", "pattern_source"]
+
+FloatArray = NDArray[np.float64]
+
+MEASURED, CARRY_ONLY, PREDICTED = "measured", "carry only", "predicted"
+SOURCES = (MEASURED, CARRY_ONLY, PREDICTED)
+"""Where a club's pattern can come from."""
+
+FROM_LIES = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND)
+ASSUMED_START_SHARE = 0.85
+"""Start direction's deviation over that of the whole offline miss; the rest is curve."""
+ASSUMED_PUNCH_SPREAD, ASSUMED_PUNCH_MISHITS = 1.5, 1.4
+"""Spread and mishits of a punch-out over those of the full swing with its club."""
+ASSUMED_PUNCH_LOFT_OFF = 8.0 * RAD_PER_DEG
+"""Loft that a punch-out takes off beyond the usual."""
+PUTTS_DISTANCE_M = np.concatenate(
+    (np.arange(0.0, 3.0, 0.1), np.arange(3.0, 15.0, 0.25), np.arange(15.0, 80.1, 1.0))
+)
+PUTTS_DISTANCE_M.setflags(write=False)
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """A swing before its flight is known; ``loft`` [rad] is that of the flight."""
+
+    club: Club
+    style: SwingStyle
+    carry_m: float
+    loft: float
+
+
+def pattern_source(bag: Bag) -> dict[str, str]:
+    """Say by label, putters left out, where a pattern comes from: one of ``SOURCES``.
+
+    ``measured`` has carry and both deviations of its own, ``carry only`` at least the carry.
+    """
+    sources = {}
+    for club in bag.clubs:
+        if club.kind is ClubKind.PUTTER:
+            continue
+        if club.pattern is None:
+            sources[club.label] = PREDICTED
+        else:
+            sources[club.label] = MEASURED if club.pattern.has_spread else CARRY_ONLY
+    return sources
+
+
+def golfer_putting(golfer: Golfer) -> PuttingSkill:
+    """Return a golfer's putting: his own deviations where known, else his handicap's."""
+    usual = putting_skill(golfer.handicap_index)
+    own = golfer.putting
+    return PuttingSkill(
+        usual.angle_sd if own.angle_sd is None else own.angle_sd,
+        usual.distance_sd if own.distance_sd is None else own.distance_sd,
+    )
+
+
+def build_shot_model(
+    bag: Bag,
+    *,
+    conditions: Conditions | None = None,
+    clubs: Sequence[str] | None = None,
+    partial_ratio: float = 1.08,
+) -> ShotModel:
+    """Build every swing of a golfer with his bag on a day.
+
+    Parameters
+    ----------
+    bag
+        Golfer and clubs. Carries are predicted from every measured club of the bag, carried or
+        not, so that a club's pattern does not depend on its company.
+    conditions
+        Wind, air and turf; None is a still standard day.
+    clubs
+        Labels of the clubs to use, any number; None is the clubs carried (at most 14).
+    partial_ratio
+        Largest ratio of neighbouring carries of partial swings beyond 20 m.
+
+    Raises
+    ------
+    OptionError
+        A label is unknown, too many clubs are carried, nothing but putters is left, no speed
+        gives a club its carry, or ``partial_ratio`` is not between 1.01 and 2.
+    """
+    if not 1.01 <= partial_ratio <= 2.0:
+        raise OptionError(f"partial ratio must be between 1.01 and 2, got {partial_ratio:g}")
+    day = conditions or Conditions()
+    chosen = bag.carried() if clubs is None else tuple(bag.club(label) for label in clubs)
+    hit = tuple(dict.fromkeys(club for club in chosen if club.kind is not ClubKind.PUTTER))
+    if not hit:
+        raise OptionError(f'bag "{bag.name}": no club but a putter; choose clubs for the long game')
+    golfer = bag.golfer
+    carries = predicted_carries(bag.clubs, golfer.handicap_index, delivery=golfer.delivery)
+    full = {
+        club.label: skill.completed_pattern(
+            club,
+            carries[club.label],
+            golfer.handicap_index,
+            left_handed=golfer.left_handed,
+        )
+        for club in hit
+    }
+    planned = _planned(hit, carries, partial_ratio)
+    flights = _launches(planned, day)
+    swings = [
+        _swing(plan, flight, full[plan.club.label], golfer, run_share)
+        for plan, flight, run_share in zip(
+            planned, flights, _run_shares(planned, flights, day), strict=True
+        )
+    ]
+    swings, last_resort = _with_last_resort([swing for swing in swings if swing.patterns], hit)
+    putts = expected_putts(PUTTS_DISTANCE_M, golfer_putting(golfer))
+    putts[0] = 1.0
+    return ShotModel(
+        swings=tuple(swings),
+        putts_distance_m=PUTTS_DISTANCE_M,
+        putts_expected=putts,
+        club_length_m=max(club.length_m or standard_length(club) for club in hit),
+        wind_from=None if day.is_still else day.wind_from,
+        left_handed=golfer.left_handed,
+        notes=(*_source_notes(bag, hit), *last_resort),
+    )
+
+
+def _planned(
+    clubs: Sequence[Club], carries: Mapping[str, float], partial_ratio: float
+) -> list[_Planned]:
+    planned = [_Planned(c, SwingStyle.FULL, carries[c.label], c.loft) for c in clubs]
+    chippers = chipping_clubs(clubs)
+    steps = partial_carries(chippers, carries, partial_ratio)
+    planned += [
+        _Planned(club, SwingStyle.PARTIAL, carry, club.loft)
+        for club in chippers
+        for carry in steps[club.label]
+    ]
+    low = punch_club(clubs)
+    loft = max(low.loft - ASSUMED_PUNCH_LOFT_OFF, min(low.loft, 10.0 * RAD_PER_DEG))
+    planned += [
+        _Planned(low, SwingStyle.PUNCH, carry, loft) for carry in punch_carries(carries[low.label])
+    ]
+    return planned
+
+
+def _launches(planned: Sequence[_Planned], day: Conditions) -> tuple[ClubLaunch, ...]:
+    try:
+        return launches_for_carry(
+            [plan.club.kind.value for plan in planned],
+            [plan.loft for plan in planned],
+            [plan.carry_m for plan in planned],
+            conditions=day,
+        )
+    except ValueError as error:
+        raise OptionError(f"{error}; correct the loft or the carry in the bag") from error
+
+
+def _run_shares(
+    planned: Sequence[_Planned], flights: Sequence[ClubLaunch], day: Conditions
+) -> list[float]:
+    """Run over the flight's run, from the run a golfer measured on a normal fairway.
+
+    The measured run is scaled by what the day does to the run of the same flight; a flight that
+    should not run at all keeps its own.
+    """
+    normal = Conditions()
+    given = {
+        i: plan.club.pattern.run_m
+        for i, plan in enumerate(planned)
+        if plan.style is SwingStyle.FULL
+        and plan.club.pattern is not None
+        and plan.club.pattern.run_m is not None
+    }
+    shares = [1.0] * len(planned)
+    if not given:
+        return shares
+    usual = flights if day == normal else _launches([planned[i] for i in given], normal)
+    for place, (i, run) in enumerate(given.items()):
+        flight = flights[i] if day == normal else usual[place]
+        if flight.run_m[Lie.FAIRWAY] > 0:
+            shares[i] = run / flight.run_m[Lie.FAIRWAY]
+    return shares
+
+
+def _swing(
+    plan: _Planned, flight: ClubLaunch, full: ShotPattern, golfer: Golfer, run_share: float
+) -> Swing:
+    run = {lie: length * run_share for lie, length in flight.run_m.items()}
+    # A punch-out never leaves the wood's height, so its whole way is the start's, none the end's.
+    climb, shadow = flight.climb_m, flight.shadow_m
+    if plan.style is SwingStyle.FULL:
+        good, patterns = full, _full_patterns(plan.club, full, golfer)
+        length = plan.carry_m
+    elif plan.style is SwingStyle.PARTIAL:
+        length = plan.carry_m + run[Lie.GREEN]
+        good, patterns = _partial_patterns(plan, length, full, golfer)
+    else:
+        good = full.scaled(
+            plan.carry_m / full.means[0, 0], ASSUMED_PUNCH_SPREAD, ASSUMED_PUNCH_MISHITS
+        )
+        patterns = {Lie.TREES: good}
+        length = plan.carry_m
+        climb, shadow = math.inf, 0.0
+    ratio = flight.carry_ratio
+    return Swing(
+        club=plan.club.label,
+        style=plan.style,
+        carry_m=plan.carry_m * ratio,
+        patterns={lie: pattern.scaled(ratio, 1.0, 1.0) for lie, pattern in patterns.items()},
+        run_m=run,
+        descent=flight.descent,
+        climb_m=climb,
+        shadow_m=shadow,
+        start_sd=ASSUMED_START_SHARE * math.atan(math.sqrt(good.covariances[0, 1, 1]) / length),
+        wind_shift_m=flight.wind_shift_m,
+    )
+
+
+def _full_patterns(club: Club, full: ShotPattern, golfer: Golfer) -> dict[Lie, ShotPattern]:
+    wildness = skill.direction_sd(golfer.handicap_index)
+    tour_spread = skill.direction_sd(skill.TOUR_INDEX) / wildness
+    patterns = {}
+    for lie in FROM_LIES:
+        effect = lie_effects.full_swing_effect(club, lie)
+        if effect is not None:
+            patterns[lie] = lie_effects.from_lie(full, effect, tour_spread=tour_spread)
+    return patterns
+
+
+def _partial_patterns(
+    plan: _Planned, length_m: float, full: ShotPattern, golfer: Golfer
+) -> tuple[ShotPattern, dict[Lie, ShotPattern]]:
+    own = short_game.short_game_skill(golfer.handicap_index, spread_factor=golfer.short_game_factor)
+    good = short_game.partial_pattern(own, plan.carry_m, length_m - plan.carry_m, full)
+    tour_spread = short_game.chip_sds()[0] / own.along_sd
+    patterns = {}
+    for lie in FROM_LIES:
+        effect = lie_effects.partial_swing_effect(plan.club, lie, length_m)
+        if effect is not None:
+            patterns[lie] = lie_effects.from_lie(good, effect, tour_spread=tour_spread)
+    return good, patterns
+
+
+def _with_last_resort(
+    swings: Sequence[Swing], clubs: Sequence[Club]
+) -> tuple[list[Swing], list[str]]:
+    """Give the most lofted club every lie from which no swing is left."""
+    missing = [lie for lie in FROM_LIES if not any(lie in swing.patterns for swing in swings)]
+    if not missing:
+        return list(swings), []
+    label = max(clubs, key=lambda club: (club.loft, club.label)).label
+    effect = lie_effects.ASSUMED_LAST_RESORT
+    result = []
+    for swing in swings:
+        if swing.club == label and swing.style is not SwingStyle.PUNCH:
+            good = swing.patterns.get(Lie.FAIRWAY, swing.patterns[Lie.TEE])
+            poor = good.scaled(effect.carry, effect.spread, effect.mishits)
+            patterns = {**swing.patterns, **dict.fromkeys(missing, poor)}
+            result.append(dataclasses.replace(swing, patterns=patterns))
+        else:
+            result.append(swing)
+    words = ", ".join(lie.words for lie in missing)
+    note = f"no club of this bag suits {words}; {label} is used there, with poor results"
+    return result, [note]
+
+
+def _source_notes(bag: Bag, clubs: Sequence[Club]) -> list[str]:
+    sources = pattern_source(bag)
+    told = {
+        MEASURED: "measured",
+        CARRY_ONLY: "carry measured, spread from the handicap",
+        PREDICTED: "predicted from the handicap and the other clubs",
+    }
+    notes = []
+    for source in SOURCES:
+        labels = [club.label for club in clubs if sources[club.label] == source]
+        if labels:
+            notes.append(f"{told[source]}: {', '.join(labels)}")
+    return notes

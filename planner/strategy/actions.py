@@ -1,0 +1,258 @@
+"""Swings of a shot model as arrays for the sweep, with the places from which each is tried."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.course.hole import Hole
+from planner.course.lies import Lie
+from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
+from planner.strategy.grid import Lattice
+from planner.strategy.relief_values import PLAYED_LIES
+from planner.strategy.sweep import Actions, Blocked
+from planner.strategy.tree_block import StartBlock, direction_weights
+
+MAX_COMPONENTS = 4
+_TURF_LIES = (Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.GREEN)
+_FULL_ANGLE = math.radians(45.0)
+_PUNCH_ANGLE = math.radians(150.0)
+
+Float64 = NDArray[np.float64]
+
+
+def short_swings(model: ShotModel, *, longest: float) -> list[int]:
+    """Partial swings that carry at most ``longest`` [m]; they are solved on the patch."""
+    return [
+        i
+        for i, swing in enumerate(model.swings)
+        if swing.style is SwingStyle.PARTIAL and swing.carry_m <= longest
+    ]
+
+
+def long_swings(model: ShotModel, *, shortest: float) -> list[int]:
+    """All other swings, with the partial ones that carry more than ``shortest`` [m]."""
+    return [
+        i
+        for i, swing in enumerate(model.swings)
+        if swing.style is not SwingStyle.PARTIAL or swing.carry_m > shortest
+    ]
+
+
+def action_arrays(
+    swings: Sequence[Swing],
+    hole: Hole,
+    bearings: Float64,
+    *,
+    wind_from: float | None,
+    lies: Sequence[Lie] = PLAYED_LIES,
+    present: Sequence[Lie] = tuple(Lie),
+) -> Actions:
+    """Arrays of ``swings``; windows are left empty for the caller to fill.
+
+    Parameters
+    ----------
+    lies
+        Lies of the value arrays, in order.
+    present
+        Lies that occur on the hole; others get no weight.
+    """
+    s, n, k = len(swings), len(lies), MAX_COMPONENTS
+    mean = np.zeros((s, n, k, 2))
+    covariance = np.zeros((s, n, k, 3))
+    weight = np.zeros((s, n, k))
+    run = np.zeros((s, 4))
+    shift = np.zeros((s, len(bearings), 2))
+    for i, swing in enumerate(swings):
+        for j, lie in enumerate(lies):
+            pattern = swing.patterns.get(lie)
+            if pattern is None or lie not in present:
+                continue
+            parts = len(pattern.weights)
+            if parts > k:
+                raise ValueError(f"a shot pattern may have at most {k} components, got {parts}")
+            mean[i, j, :parts] = pattern.means
+            covariance[i, j, :parts, 0] = pattern.covariances[:, 0, 0]
+            covariance[i, j, :parts, 1] = pattern.covariances[:, 1, 1]
+            covariance[i, j, :parts, 2] = pattern.covariances[:, 0, 1]
+            weight[i, j, :parts] = pattern.weights
+        run[i] = [swing.run_m.get(lie, 0.0) for lie in _TURF_LIES]
+        if wind_from is not None:
+            shift[i] = swing.shift(wind_from - hole.frame.azimuth - bearings)
+    return Actions(
+        mean,
+        covariance,
+        weight,
+        run,
+        np.array([1.0 / math.tan(swing.descent) for swing in swings]),
+        np.array([swing.shadow_m for swing in swings]),
+        shift,
+        np.zeros((s, len(bearings), 4), np.int32),
+    )
+
+
+@njit(cache=True, nogil=True)
+def _window(  # type: ignore[no-untyped-def]
+    along, across, pin_along, pin_across, forward, sideways, bearing, angle, slack, target_radius,
+    inner, box, allowed
+):
+    ca, sa = math.cos(bearing), math.sin(bearing)
+    move_along = forward * ca - sideways * sa
+    move_across = forward * sa + sideways * ca
+    cos_angle = math.cos(angle)
+    r0, r1, c0, c1 = len(along), 0, len(across), 0
+    for i in range(len(along)):
+        to_along = pin_along - along[i]
+        left_along = to_along - move_along
+        end_along = along[i] + move_along
+        if end_along < box[0] or end_along > box[1]:
+            continue
+        for j in range(len(across)):
+            if not allowed[i, j]:
+                continue
+            to_across = pin_across - across[j]
+            if max(abs(to_along), abs(to_across)) < inner:
+                continue
+            distance = math.sqrt(to_along * to_along + to_across * to_across)
+            if ca * to_along + sa * to_across < cos_angle * distance:
+                continue
+            end_across = across[j] + move_across
+            if end_across < box[2] or end_across > box[3]:
+                continue
+            left = math.sqrt(left_along**2 + (to_across - move_across) ** 2)
+            if left > distance + slack:
+                continue
+            if target_radius > 0.0 and left > max(target_radius, 0.3 * distance):
+                continue
+            r0 = min(r0, i)
+            r1 = max(r1, i + 1)
+            c0 = min(c0, j)
+            c1 = max(c1, j + 1)
+    return r0, r1, c0, c1
+
+
+def set_windows(
+    actions: Actions,
+    swings: Sequence[Swing],
+    target: Lattice,
+    landing: Lattice,
+    bearings: Float64,
+    pin: tuple[float, float],
+    *,
+    allowed: NDArray[np.bool_],
+    punch_allowed: NDArray[np.bool_],
+    inner: float,
+    target_radius: float,
+) -> None:
+    """Fill ``actions.window`` with the box of places from which each swing makes sense.
+
+    A full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
+    partial swing where it ends within ``target_radius`` [m] of the pin (or 0.3 of the
+    distance); a punch-out anywhere but backwards. Places within ``inner`` [m] of the pin (on
+    both axes) are left out.
+    """
+    end = (
+        landing.start[0] + landing.cell * landing.shape[0],
+        landing.start[1] + landing.cell * landing.shape[1],
+    )
+    box = np.array([landing.start[0], end[0], landing.start[1], end[1]])
+    for i, swing in enumerate(swings):
+        lie = int(np.argmax(actions.weight[i, :, 0] > 0))
+        forward, sideways = actions.mean[i, lie, 0]
+        punch = swing.style is SwingStyle.PUNCH
+        for b, bearing in enumerate(bearings):
+            actions.window[i, b] = _window(
+                target.along,
+                target.across,
+                pin[0],
+                pin[1],
+                forward + actions.shift[i, b, 0],
+                sideways + actions.shift[i, b, 1],
+                bearing,
+                _PUNCH_ANGLE if punch else _FULL_ANGLE,
+                1e9 if punch else 0.0,
+                target_radius if swing.style is SwingStyle.PARTIAL else 0.0,
+                inner,
+                box,
+                punch_allowed if punch else allowed,
+            )
+
+
+@njit(cache=True, nogil=True)
+def _blocked_of(  # type: ignore[no-untyped-def]
+    window, columns, b, low, high, part, weights, stop, place, cell_out, chance_out, place_out
+):
+    half = len(weights) // 2
+    m = stop.shape[1]
+    found = 0
+    for i in range(window[0], window[1]):
+        for j in range(window[2], window[3]):
+            cell = i * columns + j
+            chance = 0.0
+            at = place[b, cell]
+            nearest = 0 if at >= 0 else 1000
+            for k in range(-half, half + 1):
+                n = (b + k) % m
+                if place[n, cell] < 0:
+                    continue
+                chance += weights[k + half] * (
+                    (1.0 - part) * stop[low, n, cell] + part * stop[high, n, cell]
+                )
+                if abs(k) < nearest:
+                    nearest = abs(k)
+                    at = place[n, cell]
+            if chance > 1e-4 and at >= 0:
+                cell_out[found] = cell
+                chance_out[found] = chance
+                place_out[found] = at
+                found += 1
+    return found
+
+
+def blocked_starts(
+    actions: Actions,
+    swings: Sequence[Swing],
+    block: StartBlock,
+    target: Lattice,
+    bearings: Float64,
+    kind: type[np.floating],
+) -> Blocked:
+    """Chance that a wood stops each swing near its start, from every place of its window."""
+    m = len(bearings)
+    start = np.zeros(len(swings) * m + 1, np.int64)
+    if not block.any_wood:
+        return Blocked(start, np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
+    cells = target.shape[0] * target.shape[1]
+    cell = np.empty(cells, np.int32)
+    chance = np.empty(cells, kind)
+    place = np.empty(cells, np.int32)
+    parts: list[tuple[NDArray[np.generic], ...]] = []
+    step = float(bearings[1] - bearings[0])
+    for i, swing in enumerate(swings):
+        low_flight = min(swing.climb_m, swing.carry_m, float(block.distances[-1]))
+        at = np.interp(low_flight, np.r_[0.0, block.distances], np.arange(len(block.distances) + 1))
+        scale = 1.0
+        if at < 1.0:
+            scale, at = float(at), 1.0
+        low = int(at) - 1
+        high = min(low + 1, len(block.distances) - 1)
+        weights = direction_weights(swing.start_sd, step) * scale
+        for b in range(m):
+            window = actions.window[i, b]
+            found = 0
+            if window[0] < window[1] and window[2] < window[3]:
+                found = _blocked_of(
+                    window, target.shape[1], b, low, high, at - int(at), weights, block.stop,
+                    block.place, cell, chance, place,
+                )
+            start[i * m + b + 1] = start[i * m + b] + found
+            if found:
+                parts.append((cell[:found].copy(), chance[:found].copy(), place[:found].copy()))
+    if not parts:
+        return Blocked(start, np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
+    joined = [np.concatenate(column) for column in zip(*parts, strict=True)]
+    return Blocked(start, joined[0].astype(np.int32), joined[1], joined[2].astype(np.int32))

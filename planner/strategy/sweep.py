@@ -1,0 +1,533 @@
+"""One improvement sweep of the Bellman operator over all swings, bearings and lies.
+
+For every place ``x`` with lie ``l`` of a target lattice::
+
+    V(x, l) = min over (swing, bearing) of
+              [1 + B v_B + (1 - B) ((1 - p)(1 + penalty price) + E)] / [1 - (1 - B)(1 - p)]
+
+``E`` is the mass-weighted mean of the landing value in play, ``p`` the chance to stay in play
+(a lost ball is replayed from ``x``: stroke and distance, its self-loop removed exactly), ``B``
+the chance that a wood near ``x`` stops the ball and ``v_B`` the value there.
+
+Landing values are built once for each swing and bearing on the landing lattice, then averaged
+over the mixture of each lie (:mod:`planner.numerics.gaussian_filter`), wide components on
+coarser copies of the lattice. With ``refine`` the bearing between lattice bearings is taken
+from the parabola through the three values round a minimum.
+
+Kernels are called from a few threads at once and release the GIL. ``fields`` may hold a second
+quantity (expected penalties) that is averaged along and reported for the chosen action.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.numerics.gaussian_filter import (
+    MAX_TAPS,
+    TAIL,
+    add_look_up,
+    halve,
+    normal_average,
+    shift_flat,
+)
+
+IntArray = NDArray[np.int32]
+F64 = NDArray[np.float64]
+
+NO_SWING = -1
+_LEAST_IN_PLAY = 0.05
+_REFINE_GAIN = 0.05
+_CERTAIN = 1.0 - 1e-7
+
+
+class Actions(NamedTuple):
+    """Swings in arrays: ``s`` swings, ``l`` lies, ``k`` components, ``b`` bearings.
+
+    ``mean`` [m] (s, l, k, 2); ``covariance`` [m2] (s, l, k, 3) as along, across, both;
+    ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, 4) by turf;
+    ``cot_descent`` and ``shadow`` [m] (s,); ``shift`` [m] (s, b, 2) by wind;
+    ``window`` (s, b, 4) rows and columns of the target lattice from which it is tried.
+    """
+
+    mean: F64
+    covariance: F64
+    weight: F64
+    run: F64
+    cot_descent: F64
+    shadow: F64
+    shift: F64
+    window: IntArray
+
+
+class Geometry(NamedTuple):
+    """Landing lattice, target lattice and heights.
+
+    ``stride`` and ``front`` describe the flat layout of landing fields: values a row, and
+    values before the first row. Heights [m] are by row of each lattice.
+    """
+
+    start_along: float
+    start_across: float
+    cell: float
+    rows: int
+    columns: int
+    stride: int
+    front: int
+    target_start_along: float
+    target_start_across: float
+    target_cell: float
+    target_rows: int
+    target_columns: int
+    level: bool
+    landing_height: F64
+    target_height: F64
+    level_ratio: float
+    levels: int
+
+
+class LandingFields(NamedTuple):
+    """Values at rest on the landing lattice, flat layout; ``f`` fields.
+
+    ``rest`` (f, n): value of a ball that ends in the cell, relief areas left out.
+    ``still`` (f, n): the part of it on ground where a landing ball does not run.
+    ``turf`` (4, n): shares of the running grounds. ``special`` (f, m): see transition.
+    ``relief`` (cells,): share of each landing cell from which relief is taken.
+    """
+
+    rest: NDArray[np.floating]
+    still: NDArray[np.floating]
+    turf: NDArray[np.floating]
+    special: NDArray[np.floating]
+    relief: NDArray[np.floating]
+
+
+class InPlay(NamedTuple):
+    """Chance to stay in play for each swing, lie and bearing, over its window.
+
+    ``offset`` (s, l, b) points into ``share``; -1 means certain.
+    """
+
+    offset: NDArray[np.int64]
+    share: NDArray[np.floating]
+
+
+class Blocked(NamedTuple):
+    """CSR list by ``swing * bearings + bearing``: target cell, stop chance, place."""
+
+    start: NDArray[np.int64]
+    cell: IntArray
+    chance: NDArray[np.floating]
+    place: IntArray
+
+
+@njit(cache=True, nogil=True)
+def landing_value(  # type: ignore[no-untyped-def]
+    f, bearing_index, bearing, run, shadow, canopy_share, row0, row1, fields, tables, geo,
+    flat, shifted, out
+):
+    """Write the landing value of one bearing and run to rows of ``out`` (compact layout)."""
+    kind = out.dtype.type
+    ca, sa = math.cos(bearing), math.sin(bearing)
+    rest = flat[0]
+    still = flat[1]
+    total = flat[2]
+    margin = 2 + int(max(run[0], max(run[1], max(run[2], run[3]))) / geo.cell) + 2
+    low = geo.front + max(row0 - margin, -2) * geo.stride
+    high = geo.front + min(row1 + margin, geo.rows + 2) * geo.stride
+    rest[low:high] = fields.rest[f, low:high]
+    start = geo.front + row0 * geo.stride
+    stop = geo.front + row1 * geo.stride
+    still[start:stop] = fields.still[f, start:stop]
+    for n in range(tables.penalty_start[bearing_index], tables.penalty_start[bearing_index + 1]):
+        cell = tables.penalty_cell[n]
+        i = cell // geo.columns
+        at = geo.front + i * geo.stride + cell - i * geo.columns
+        value = fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
+        if low <= at < high:
+            rest[at] += value
+        if start <= at < stop:
+            still[at] += value
+    total[start:stop] = still[start:stop]
+    for s in range(4):
+        target = shifted[s]
+        if run[s] > 0.0:
+            shift_flat(
+                rest, target, start, stop, geo.stride, run[s] * ca / geo.cell, run[s] * sa / geo.cell
+            )
+        else:
+            target[start:stop] = rest[start:stop]
+        share = fields.turf[s, start:stop]
+        add = target[start:stop]
+        into = total[start:stop]
+        for k in range(into.shape[0]):
+            into[k] += share[k] * add[k]
+    for i in range(row0, row1):
+        at = geo.front + i * geo.stride
+        out[i] = total[at : at + geo.columns]
+    longest = max(run[0], max(run[1], max(run[2], run[3])))
+    if longest > 0.0:
+        for n in range(tables.stop_start[bearing_index], tables.stop_start[bearing_index + 1]):
+            cell = tables.stop_cell[n]
+            i = cell // geo.columns
+            if i < row0 or i >= row1:
+                continue
+            j = cell - i * geo.columns
+            at = geo.front + i * geo.stride + j
+            value = fields.special[f, tables.stop_place[n]]
+            for s in range(4):
+                if run[s] <= 0.0 or fields.turf[s, at] <= 0:
+                    continue
+                stopped = 0
+                running = 0
+                for k in range(4):
+                    distance = tables.stop_distance[n, k]
+                    if distance > 0.0:
+                        running += 1
+                        if distance <= run[s]:
+                            stopped += 1
+                if stopped > 0:
+                    share = kind(stopped / running)
+                    out[i, j] += fields.turf[s, at] * share * (value - shifted[s, at])
+    if shadow > 0.0:
+        for n in range(tables.shadow_start[bearing_index], tables.shadow_start[bearing_index + 1]):
+            if tables.shadow_distance[n] > shadow:
+                continue
+            cell = tables.shadow_cell[n]
+            i = cell // geo.columns
+            if i < row0 or i >= row1:
+                continue
+            j = cell - i * geo.columns
+            value = fields.special[f, tables.shadow_place[n]]
+            out[i, j] += kind(canopy_share) * (value - out[i, j])
+
+
+@njit(cache=True, nogil=True)
+def _warp(source, out, row0, row1, bearing, cot, geo, row_at, col_at, line):  # type: ignore[no-untyped-def]
+    """Carry landing values to the height of the hole's start (see Swing, point 2)."""
+    ca, sa = math.cos(bearing), math.sin(bearing)
+    rows = geo.rows
+    z = 0
+    for i in range(row0, row1):
+        # Invert y = z + cot * height(z) * cos b, piecewise linear between rows, y increasing.
+        y = float(i)
+        k = cot * ca / geo.cell
+        while z < rows - 2 and (z + 1) + k * geo.landing_height[z + 1] < y:
+            z += 1
+        while z > 0 and z + k * geo.landing_height[z] > y:
+            z -= 1
+        y0 = z + k * geo.landing_height[z]
+        y1 = z + 1 + k * geo.landing_height[z + 1]
+        t = (y - y0) / (y1 - y0) if y1 > y0 else 0.0
+        height = geo.landing_height[z] + t * (geo.landing_height[z + 1] - geo.landing_height[z])
+        if z + t < 0.0:
+            height = geo.landing_height[0]
+        elif z + t > rows - 1:
+            height = geo.landing_height[rows - 1]
+        row_at[i] = y - k * height
+        col_at[i] = -cot * height * sa / geo.cell
+    window = (row0, row1, 0, geo.columns)
+    for i in range(row0, row1):
+        out[i] = 0
+    add_look_up(source, out, window, row_at, col_at, 1.0, 1.0, line)
+
+
+@njit(cache=True, nogil=True)
+def _level_of(aa, cc, ac, cell, ratio, levels):  # type: ignore[no-untyped-def]
+    mean = 0.5 * (aa + cc)
+    least = math.sqrt(max(mean - math.sqrt(0.25 * (aa - cc) ** 2 + ac * ac), 0.0))
+    level = 0
+    while level + 1 < levels and least >= ratio * cell * 2.0 ** (level + 1):
+        level += 1
+    return level
+
+
+@njit(cache=True, nogil=True)
+def sweep(  # type: ignore[no-untyped-def]
+    swings, actions, tables, geo, fields, in_play, blocked, canopy_share, penalty_price, refine,
+    store, best, best_swing, best_bearing
+):
+    """Try ``swings`` at every bearing and keep what is better than ``best``.
+
+    Parameters
+    ----------
+    swings
+        Indices of the swings to try.
+    in_play
+        Chances to stay in play. With ``store`` true ``fields`` must hold the indicator of being
+        in play, and the chances are written instead of improving ``best``.
+    penalty_price
+        Extra cost of a penalty stroke (0 for fewest strokes).
+    best
+        Least value so far, shape ``(f, l, target rows, target columns)``; first field decides.
+    best_swing, best_bearing
+        Action that gives it, shape ``(l, target rows, target columns)``.
+    """
+    count = fields.rest.shape[0]
+    lies = actions.weight.shape[1]
+    components = actions.weight.shape[2]
+    bearings = tables.bearings
+    m = len(bearings)
+    dtype = fields.rest.dtype
+    rows, columns = geo.rows, geo.columns
+    flat = np.zeros((3, fields.rest.shape[1]), dtype)
+    shifted = np.zeros((4, fields.rest.shape[1]), dtype)
+    value0 = np.zeros((count, rows, columns), dtype)
+    warped = np.zeros((rows, columns), dtype)
+    value1 = np.zeros((count, rows // 2, columns // 2), dtype)
+    value2 = np.zeros((count, rows // 4, columns // 4), dtype)
+    mean0 = np.zeros((rows, columns), dtype)
+    mean1 = np.zeros((rows // 2, columns // 2), dtype)
+    mean2 = np.zeros((rows // 4, columns // 4), dtype)
+    scratch = np.zeros(2 * (3 * rows + 8) * (2 * columns + 8), dtype)
+    line = np.zeros(columns + 8, dtype)
+    taps_row = np.zeros(MAX_TAPS)
+    taps_col = np.zeros(MAX_TAPS)
+    reach_rows = max(rows, geo.target_rows)
+    row_at = np.zeros(reach_rows)
+    col_at = np.zeros(reach_rows)
+    total = np.zeros((count, geo.target_rows, geo.target_columns), dtype)
+    cost = np.full((lies, 3, count, geo.target_rows, geo.target_columns), np.inf, dtype)
+    for swing in swings:
+        for lie in range(lies):
+            if actions.weight[swing, lie, 0] > 0.0:
+                cost[lie] = np.inf
+        for b in range(m + 1):
+            tried = False
+            if b < m:
+                window = actions.window[swing, b]
+                tried = window[0] < window[1] and window[2] < window[3]
+            slot = b % 3
+            if tried:
+                bearing = bearings[b]
+                ca, sa = math.cos(bearing), math.sin(bearing)
+                # Rows of landing values that any lie and component can reach.
+                low_row, high_row = 1e9, -1e9
+                for lie in range(lies):
+                    for k in range(components):
+                        if actions.weight[swing, lie, k] <= 0.0:
+                            continue
+                        along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
+                        across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
+                        shift = along * ca - across * sa
+                        aa = actions.covariance[swing, lie, k, 0]
+                        cc = actions.covariance[swing, lie, k, 1]
+                        ac = actions.covariance[swing, lie, k, 2]
+                        spread = (TAIL + 0.2) * math.sqrt(
+                            max(aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa, 0.0)
+                        ) + 6.0 * geo.cell
+                        low_row = min(low_row, shift - spread)
+                        high_row = max(high_row, shift + spread)
+                rise = 0.0
+                if not geo.level:
+                    rise = actions.cot_descent[swing] * (
+                        geo.target_height.max() - geo.target_height.min()
+                        + geo.landing_height.max() - geo.landing_height.min()
+                    )
+                first = geo.target_start_along + geo.target_cell * (window[0] + 0.5)
+                last = geo.target_start_along + geo.target_cell * (window[1] - 0.5)
+                row0 = int(math.floor((first + low_row - rise - geo.start_along) / geo.cell))
+                row1 = int(math.ceil((last + high_row + rise - geo.start_along) / geo.cell)) + 1
+                row0 = max(row0 // 4 * 4, 0)
+                row1 = min((row1 + 3) // 4 * 4, rows)
+                if row0 >= row1:
+                    tried = False
+            if tried:
+                for f in range(count):
+                    landing_value(
+                        f, b, bearing, actions.run[swing], actions.shadow[swing], canopy_share,
+                        row0, row1, fields, tables, geo, flat, shifted, value0[f]
+                    )
+                    if not geo.level:
+                        _warp(
+                            value0[f], warped, row0, row1, bearing, actions.cot_descent[swing],
+                            geo, row_at, col_at, line
+                        )
+                        value0[f, row0:row1] = warped[row0:row1]
+                    # Rows never built for this bearing must count as unreached, not as stale.
+                    value0[f, :row0] = 0
+                    value0[f, row1:] = 0
+                    halve(value0[f], value1[f], 0, rows // 2)
+                    halve(value1[f], value2[f], 0, rows // 4)
+                for lie in range(lies):
+                    if actions.weight[swing, lie, 0] <= 0.0:
+                        continue
+                    for f in range(count):
+                        for i in range(window[0], window[1]):
+                            total[f, i, window[2] : window[3]] = 0
+                    for k in range(components):
+                        weight = actions.weight[swing, lie, k]
+                        if weight <= 0.0:
+                            continue
+                        aa = actions.covariance[swing, lie, k, 0]
+                        cc = actions.covariance[swing, lie, k, 1]
+                        ac = actions.covariance[swing, lie, k, 2]
+                        level = _level_of(aa, cc, ac, geo.cell, geo.level_ratio, geo.levels)
+                        size = geo.cell * 2.0**level
+                        s_rr = (aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa) / size**2
+                        s_cc = (aa * sa * sa + cc * ca * ca + 2 * ac * ca * sa) / size**2
+                        s_rc = ((aa - cc) * ca * sa + ac * (ca * ca - sa * sa)) / size**2
+                        along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
+                        across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
+                        shift_row = along * ca - across * sa
+                        shift_col = along * sa + across * ca
+                        lo, hi = 1e9, -1e9
+                        clo, chi = 1e9, -1e9
+                        stride = geo.target_cell / size
+                        for i in range(window[0], window[1]):
+                            lift = 0.0
+                            if not geo.level:
+                                lift = actions.cot_descent[swing] * geo.target_height[i]
+                            row_at[i] = (
+                                geo.target_start_along + geo.target_cell * (i + 0.5)
+                                + shift_row + lift * ca - geo.start_along
+                            ) / size - 0.5
+                            col_at[i] = (
+                                geo.target_start_across + geo.target_cell * 0.5
+                                + shift_col + lift * sa - geo.start_across
+                            ) / size - 0.5
+                            lo = min(lo, row_at[i])
+                            hi = max(hi, row_at[i])
+                            clo = min(clo, col_at[i])
+                            chi = max(chi, col_at[i])
+                        extent = int(TAIL * math.sqrt(s_cc)) + 4
+                        c0 = int(math.floor(clo + stride * window[2])) - extent
+                        c1 = int(math.ceil(chi + stride * (window[3] - 1))) + extent + 1
+                        level_columns = columns >> level
+                        c0 = min(max(c0, 0), level_columns)
+                        c1 = min(max(c1, 0), level_columns)
+                        r0 = int(math.floor(lo)) - 2
+                        r1 = int(math.ceil(hi)) + 3
+                        if c1 - c0 < 1:
+                            continue
+                        for f in range(count):
+                            if level == 0:
+                                source, mean = value0[f], mean0
+                            elif level == 1:
+                                source, mean = value1[f], mean1
+                            else:
+                                source, mean = value2[f], mean2
+                            normal_average(
+                                source[:, c0:c1], mean[:, c0:c1], r0, r1, s_rr, s_cc, s_rc,
+                                scratch, taps_row, taps_col
+                            )
+                            add_look_up(
+                                mean, total[f], window, row_at, col_at, stride, weight, line
+                            )
+                    offset = in_play.offset[swing, lie, b]
+                    width = window[3] - window[2]
+                    if store:
+                        least = 1.0
+                        for i in range(window[0], window[1]):
+                            for j in range(window[2], window[3]):
+                                p = min(total[0, i, j], 1.0)
+                                least = min(least, p)
+                                in_play.share[
+                                    offset + (i - window[0]) * width + j - window[2]
+                                ] = p
+                        if least >= _CERTAIN:
+                            in_play.offset[swing, lie, b] = -1
+                        continue
+                    current = cost[lie, slot]
+                    current[:] = np.inf
+                    for i in range(window[0], window[1]):
+                        if offset < 0:
+                            for f in range(count):
+                                # Strokes count one; the companion counts nothing by itself.
+                                add = dtype.type(1.0 if f == 0 else 0.0)
+                                to = current[f, i, window[2] : window[3]]
+                                of = total[f, i, window[2] : window[3]]
+                                for j in range(to.shape[0]):
+                                    to[j] = add + of[j]
+                        else:
+                            at = offset + (i - window[0]) * width
+                            for j in range(width):
+                                p = in_play.share[at + j]
+                                if p < _LEAST_IN_PLAY:
+                                    continue
+                                lost = 1.0 - p
+                                c = j + window[2]
+                                current[0, i, c] = (
+                                    1.0 + lost * (1.0 + penalty_price) + total[0, i, c]
+                                ) / p
+                                if count > 1:
+                                    current[1, i, c] = (lost + total[1, i, c]) / p
+                    entry = swing * m + b
+                    for n in range(blocked.start[entry], blocked.start[entry + 1]):
+                        i = blocked.cell[n] // geo.target_columns
+                        j = blocked.cell[n] - i * geo.target_columns
+                        if i < window[0] or i >= window[1] or j < window[2] or j >= window[3]:
+                            continue
+                        p = 1.0
+                        if offset >= 0:
+                            p = in_play.share[offset + (i - window[0]) * width + j - window[2]]
+                        stop = blocked.chance[n]
+                        stays = 1.0 - (1.0 - stop) * (1.0 - p)
+                        if stays < _LEAST_IN_PLAY:
+                            current[0, i, j] = np.inf
+                            continue
+                        current[0, i, j] = (
+                            1.0
+                            + stop * fields.special[0, blocked.place[n]]
+                            + (1.0 - stop) * ((1.0 - p) * (1.0 + penalty_price) + total[0, i, j])
+                        ) / stays
+                        if count > 1:
+                            current[1, i, j] = (
+                                stop * fields.special[1, blocked.place[n]]
+                                + (1.0 - stop) * (1.0 - p + total[1, i, j])
+                            ) / stays
+            if store:
+                continue
+            if not tried:
+                for lie in range(lies):
+                    if actions.weight[swing, lie, 0] > 0.0:
+                        cost[lie, slot] = np.inf
+            # The bearing before this one now has both neighbours.
+            centre = b - 1
+            if centre < 0:
+                continue
+            window = actions.window[swing, centre]
+            if window[0] >= window[1]:
+                continue
+            for lie in range(lies):
+                if actions.weight[swing, lie, 0] <= 0.0:
+                    continue
+                _keep_best(
+                    swing, lie, centre, bearings, window, refine,
+                    cost[lie, (centre + 2) % 3], cost[lie, centre % 3], cost[lie, (centre + 1) % 3],
+                    best, best_swing, best_bearing
+                )
+
+
+@njit(cache=True, nogil=True)
+def _keep_best(  # type: ignore[no-untyped-def]
+    swing, lie, centre, bearings, window, refine, before, here, after, best, best_swing,
+    best_bearing
+):
+    step = bearings[1] - bearings[0] if len(bearings) > 1 else 0.0
+    count = best.shape[0]
+    for i in range(window[0], window[1]):
+        for j in range(window[2], window[3]):
+            value = here[0, i, j]
+            known = best[0, lie, i, j]
+            if value > known + _REFINE_GAIN:
+                continue
+            turn = 0.0
+            if refine:
+                a = before[0, i, j]
+                c = after[0, i, j]
+                bend = a - 2.0 * value + c
+                if value <= a and value <= c and bend > 1e-9 and bend < 1e9:
+                    slope = 0.5 * (c - a)
+                    turn = -slope / bend
+                    value = value + 0.5 * slope * turn
+            if value < known:
+                best[0, lie, i, j] = value
+                for f in range(1, count):
+                    best[f, lie, i, j] = here[f, i, j]
+                best_swing[lie, i, j] = swing
+                best_bearing[lie, i, j] = bearings[centre] + turn * step

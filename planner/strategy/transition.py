@@ -1,0 +1,350 @@
+"""What happens between landing and rest, as tables over a lattice for each bearing.
+
+For one bearing ``b`` and one landing cell ``c`` the tables say
+
+* how far the ball may run before sand, trees, a penalty area or the boundary stops it, seen
+  from four points of the cell, and the *place* where it is stopped;
+* whether a wood stands behind the landing point, and how far back;
+* for the part of the cell inside a penalty area, the edge point last crossed.
+
+A *place* is an index into one vector of special values::
+
+    [0, n)          value of sand at base cell
+    [n, 2 n)        value of trees at base cell
+    [2 n, 2 n + e)  best relief at an edge sample, penalty included
+    2 n + e         out of bounds or off the map: zero, and not in play
+
+Edge samples lie round penalty areas and, where Local Rule E-5 is in force, along the boundary;
+``edge_of_label`` names the nearest one for every raster cell from which relief is taken.
+
+All tables depend on the hole only, so one solve, or many bags, share them.
+"""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.course.lies import Ground
+from planner.strategy.grid import GroundRaster, Lattice
+
+TURF = (Ground.FAIRWAY, Ground.ROUGH, Ground.DEEP_ROUGH, Ground.GREEN)
+"""Grounds on which a ball runs, in the order of the run tables (tees count as fairway)."""
+
+IntArray = NDArray[np.int32]
+Float32Array = NDArray[np.float32]
+
+_SAND, _TREES, _OUT = int(Ground.SAND), int(Ground.TREES), int(Ground.OUT)
+
+
+class LandingTables(NamedTuple):
+    """Tables of one lattice for ``m`` bearings; rows of CSR lists by bearing.
+
+    ``*_start`` has length ``m + 1``; ``*_cell`` is a flat cell of the landing lattice and
+    ``*_place`` an index of the special vector (module docstring).
+    """
+
+    bearings: NDArray[np.float64]
+    stop_start: IntArray
+    stop_cell: IntArray
+    stop_distance: Float32Array
+    stop_place: IntArray
+    shadow_start: IntArray
+    shadow_cell: IntArray
+    shadow_distance: Float32Array
+    shadow_place: IntArray
+    penalty_start: IntArray
+    penalty_cell: IntArray
+    penalty_place: IntArray
+
+
+class RayGeometry(NamedTuple):
+    """Rasters that rays are marched on, with the base lattice that places refer to.
+
+    ``edge_of_label`` is the nearest edge sample where relief is taken, else -1.
+    """
+
+    labels: NDArray[np.int8]
+    stop_distance: Float32Array
+    tree_distance: Float32Array
+    edge_of_label: IntArray
+    start_along: float
+    start_across: float
+    label_cell: float
+    base_start_along: float
+    base_start_across: float
+    base_cell: float
+    base_rows: int
+    base_columns: int
+    edges: int
+
+
+def ray_geometry(
+    raster: GroundRaster, base: Lattice, edge_of_label: IntArray, edges: int
+) -> RayGeometry:
+    """Bundle a raster for the marching kernels."""
+    return RayGeometry(
+        raster.labels,
+        raster.stop_distance.astype(np.float32),
+        raster.tree_distance.astype(np.float32),
+        edge_of_label,
+        raster.lattice.start[0],
+        raster.lattice.start[1],
+        raster.lattice.cell,
+        base.start[0],
+        base.start[1],
+        base.cell,
+        base.shape[0],
+        base.shape[1],
+        edges,
+    )
+
+
+@njit(cache=True, nogil=True)
+def place_at(along, across, ground, row, column, g):  # type: ignore[no-untyped-def]
+    """Index of the special vector for a ball stopped at a point on ``ground``."""
+    n = g.base_rows * g.base_columns
+    edge = g.edge_of_label[row, column]
+    if edge >= 0:
+        return 2 * n + edge
+    if ground != _SAND and ground != _TREES:
+        return 2 * n + g.edges
+    i = int(math.floor((along - g.base_start_along) / g.base_cell))
+    j = int(math.floor((across - g.base_start_across) / g.base_cell))
+    i = min(max(i, 0), g.base_rows - 1)
+    j = min(max(j, 0), g.base_columns - 1)
+    cell = i * g.base_columns + j
+    return cell if ground == _SAND else n + cell
+
+
+@njit(cache=True, nogil=True)
+def first_stop(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
+    """Distance and place where a running ball is first stopped; reach + 1 if it is not."""
+    t = 0.0
+    step_min = 0.5 * g.label_cell
+    rows, columns = g.labels.shape
+    while t <= reach:
+        a = along + t * ca
+        c = across + t * sa
+        i = int(math.floor((a - g.start_along) / g.label_cell))
+        j = int(math.floor((c - g.start_across) / g.label_cell))
+        if i < 0 or j < 0 or i >= rows or j >= columns:
+            return reach + 1.0, -1
+        distance = g.stop_distance[i, j]
+        if distance <= 0.0:
+            return t, place_at(a, c, g.labels[i, j], i, j, g)
+        t += max(distance - g.label_cell, step_min)
+    return reach + 1.0, -1
+
+
+@njit(cache=True, nogil=True)
+def tree_behind(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
+    """Distance back along the bearing to the nearest tree and its place."""
+    t = 0.0
+    step_min = 0.5 * g.label_cell
+    rows, columns = g.labels.shape
+    while t <= reach:
+        a = along - t * ca
+        c = across - t * sa
+        i = int(math.floor((a - g.start_along) / g.label_cell))
+        j = int(math.floor((c - g.start_across) / g.label_cell))
+        if i < 0 or j < 0 or i >= rows or j >= columns:
+            return reach + 1.0, -1
+        distance = g.tree_distance[i, j]
+        if distance <= 0.0:
+            return t, place_at(a, c, _TREES, i, j, g)
+        t += max(distance - g.label_cell, step_min)
+    return reach + 1.0, -1
+
+
+@njit(cache=True, nogil=True)
+def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
+    """Place of the edge last crossed by a ball that came along the bearing to its relief area."""
+    rows, columns = g.labels.shape
+    last_i, last_j = -1, -1
+    kind = -1
+    a, c = along, across
+    for _ in range(4 * (rows + columns)):
+        i = int(math.floor((a - g.start_along) / g.label_cell))
+        j = int(math.floor((c - g.start_across) / g.label_cell))
+        if i < 0 or j < 0 or i >= rows or j >= columns:
+            break
+        if g.edge_of_label[i, j] < 0 or (kind >= 0 and g.labels[i, j] != kind):
+            break
+        kind = g.labels[i, j]
+        last_i, last_j = i, j
+        a -= 0.5 * g.label_cell * ca
+        c -= 0.5 * g.label_cell * sa
+    if last_i < 0:
+        return -1
+    return place_at(a, c, kind, last_i, last_j, g)
+
+
+@njit(cache=True, nogil=True)
+def _tables_of_bearing(  # type: ignore[no-untyped-def]
+    bearing, start_along, start_across, cell, rows, columns, per_cell, reach, shadow_reach,
+    turf_share, relief_share, g
+):
+    ca, sa = math.cos(bearing), math.sin(bearing)
+    n = rows * columns
+    stop_cell = np.empty(n, np.int32)
+    stop_distance = np.empty((n, 4), np.float32)
+    stop_place = np.empty(n, np.int32)
+    stops = 0
+    shadow_cell = np.empty(n, np.int32)
+    shadow_distance = np.empty(n, np.float32)
+    shadow_place = np.empty(n, np.int32)
+    shadows = 0
+    penalty_cell = np.empty(n, np.int32)
+    penalty_place = np.empty(n, np.int32)
+    penalties = 0
+    offset = cell * (0.5 - 0.5 / per_cell)
+    label_rows, label_columns = g.labels.shape
+    for i in range(rows):
+        centre_along = start_along + cell * (i + 0.5)
+        for j in range(columns):
+            centre_across = start_across + cell * (j + 0.5)
+            li = int(math.floor((centre_along - g.start_along) / g.label_cell))
+            lj = int(math.floor((centre_across - g.start_across) / g.label_cell))
+            if li < 0 or lj < 0 or li >= label_rows or lj >= label_columns:
+                continue
+            flat = i * columns + j
+            if turf_share[i, j] > 0.0 and g.stop_distance[li, lj] <= reach + cell:
+                best = reach + 1.0
+                place = -1
+                found = 0
+                for k in range(4):
+                    da = offset if k // 2 else -offset
+                    dc = offset if k % 2 else -offset
+                    distance, at = first_stop(
+                        centre_along + da, centre_across + dc, ca, sa, reach, g
+                    )
+                    if distance <= 0.0:
+                        distance = -1.0
+                    else:
+                        found += 1
+                        if distance < best:
+                            best = distance
+                            place = at
+                    stop_distance[stops, k] = distance
+                if place >= 0:
+                    for k in range(4):
+                        if stop_distance[stops, k] < 0.0 and found == 0:
+                            stop_distance[stops, k] = reach + 1.0
+                    stop_cell[stops] = flat
+                    stop_place[stops] = place
+                    stops += 1
+            if 0.0 < g.tree_distance[li, lj] <= shadow_reach:
+                distance, at = tree_behind(
+                    centre_along, centre_across, ca, sa, shadow_reach, g
+                )
+                if at >= 0:
+                    shadow_cell[shadows] = flat
+                    shadow_distance[shadows] = distance
+                    shadow_place[shadows] = at
+                    shadows += 1
+            if relief_share[i, j] > 0.0:
+                at = -1
+                for k in range(per_cell * per_cell):
+                    da = cell * ((k // per_cell + 0.5) / per_cell - 0.5)
+                    dc = cell * ((k % per_cell + 0.5) / per_cell - 0.5)
+                    at = edge_crossed(centre_along + da, centre_across + dc, ca, sa, g)
+                    if at >= 0:
+                        break
+                if at >= 0:
+                    penalty_cell[penalties] = flat
+                    penalty_place[penalties] = at
+                    penalties += 1
+    return (
+        stop_cell[:stops].copy(),
+        stop_distance[:stops].copy(),
+        stop_place[:stops].copy(),
+        shadow_cell[:shadows].copy(),
+        shadow_distance[:shadows].copy(),
+        shadow_place[:shadows].copy(),
+        penalty_cell[:penalties].copy(),
+        penalty_place[:penalties].copy(),
+    )
+
+
+def landing_tables(
+    lattice: Lattice,
+    coverage: NDArray[np.float64],
+    geometry: RayGeometry,
+    bearings: NDArray[np.float64],
+    *,
+    reach: float,
+    shadow_reach: float,
+    threads: int = 1,
+) -> LandingTables:
+    """Build the tables of a lattice for every bearing.
+
+    Parameters
+    ----------
+    lattice, coverage
+        Landing lattice and its ground shares, shape ``(len(Ground), rows, columns)``.
+    bearings
+        Bearings [rad], shape ``(m,)``.
+    reach, shadow_reach
+        Longest run and longest low part of a descent [m].
+    """
+    turf = coverage[[*TURF, Ground.TEE]].sum(axis=0)
+    per_cell = round(lattice.cell / geometry.label_cell)
+    relief = (geometry.edge_of_label >= 0).reshape(
+        lattice.shape[0], per_cell, lattice.shape[1], per_cell
+    ).mean(axis=(1, 3))
+
+    def one(bearing: float) -> tuple[NDArray[np.generic], ...]:
+        result: tuple[NDArray[np.generic], ...] = _tables_of_bearing(
+            bearing,
+            lattice.start[0],
+            lattice.start[1],
+            lattice.cell,
+            lattice.shape[0],
+            lattice.shape[1],
+            per_cell,
+            reach,
+            shadow_reach,
+            turf,
+            relief,
+            geometry,
+        )
+        return result
+
+    if threads > 1 and len(bearings) > 1:
+        with ThreadPoolExecutor(threads) as pool:
+            parts = list(pool.map(one, bearings))
+    else:
+        parts = [one(bearing) for bearing in bearings]
+    columns = [list(column) for column in zip(*parts, strict=True)]
+
+    def starts(column: list[NDArray[np.generic]]) -> IntArray:
+        return np.concatenate(([0], np.cumsum([len(part) for part in column]))).astype(np.int32)
+
+    joined = [np.concatenate(column) for column in columns]
+    return LandingTables(
+        np.asarray(bearings, dtype=float),
+        starts(columns[0]),
+        joined[0],
+        joined[1],
+        joined[2],
+        starts(columns[3]),
+        joined[3],
+        joined[4],
+        joined[5],
+        starts(columns[6]),
+        joined[6],
+        joined[7],
+    )
+
+
+def grid_turf(coverage: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Shares of the running grounds, shape ``(4, rows, columns)``, tees counted as fairway."""
+    turf = coverage[list(TURF)].copy()
+    turf[0] += coverage[Ground.TEE]
+    return turf
