@@ -167,4 +167,9 @@ def _without_strip(
         "out-of-bounds line does not reach the course outline",
         f"a strip of {ASSUMED_STRIP_M:.0f} m beyond it, seen from each hole, is out of bounds",
     )
-    return shapely.difference(region, away)
+    kept = []
+    for part in shapely.get_parts(region):
+        pieces = list(shapely.get_parts(shapely.difference(part, away)))
+        # Ground cut off behind the strip is out as well.
+        kept += [piece for piece in pieces if _holds(piece, play)] or pieces
+    return shapely.union_all(kept)

@@ -33,17 +33,17 @@ def profile_of(
     tee_hole
         The tee whose height is the datum [m].
     """
-    if not len(heights_proj):
-        return ElevationProfile()
     distance = shapely.distance(shapely.points(heights_proj[:, :2]), play_proj)
     own = heights_proj[distance <= ASSUMED_HEIGHT_REACH_M]
-    if len(own) < 2:
-        return ElevationProfile()
     along = frame.to_hole(own[:, :2])[:, 0]
     order = np.argsort(along, kind="stable")
     along, height = along[order], own[order, 2]
     # A new place starts wherever the gap to the one before is large enough.
-    place = np.concatenate(([0], np.cumsum(np.diff(along) > ASSUMED_HEIGHT_SPACING_M)))
+    gaps = np.diff(along, prepend=along[:1]) > ASSUMED_HEIGHT_SPACING_M
+    place = np.cumsum(gaps)
+    if len(own) == 0 or place[-1] == 0:
+        # One height alone says nothing of slopes.
+        return ElevationProfile()
     count = np.bincount(place)
     along = np.bincount(place, weights=along) / count
     height = np.bincount(place, weights=height) / count

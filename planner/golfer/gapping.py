@@ -69,12 +69,12 @@ _SHARE_PER_DEG = {
 """Carries of tour players' clubs, as shares of the driver's: 3-wood .884, hybrid .818, 3-iron
 .771, 7-iron .63, pitching wedge .495, lob wedge .33; tour averages from memory, straight lines
 in loft laid through them. Loft steps of 4 degrees make 10-15 yards (common practice)."""
-_LEAST_SHARE = 0.12
+_LEAST_SHARE = 0.2
 
 ASSUMED_COMPRESSION = 0.21 / (95 * M_PER_YD)
 """Fall of the power for each metre of driver carry below the reference [1/m]: with 180 yards a
 7-iron goes .69 of the driver, against .63 with 275 (trade knowledge, from memory)."""
-_POWER_LIMITS = (0.6, 1.1)
+_POWER_LIMITS = (0.6, 1.0)
 ASSUMED_CARRY_PER_IN = 0.012
 """Change of carry for an inch more or less than the standard length."""
 _STANDARD_LENGTH_IN = {

@@ -64,9 +64,9 @@ ASSUMED_FULL_SWING: Mapping[Lie, Mapping[ClubKind, LieEffect]] = {
     # Grass between face and ball takes speed and spin; a shorter, steeper club suffers less.
     Lie.ROUGH: {
         _W: LieEffect(0.90, 1.60, 1.70),
-        _H: LieEffect(0.93, 1.55, 1.35),
-        _I: LieEffect(0.95, 1.50, 1.30),
-        _S: LieEffect(0.97, 1.50, 1.20),
+        _H: LieEffect(0.93, 1.60, 1.35),
+        _I: LieEffect(0.95, 1.90, 1.30),
+        _S: LieEffect(0.97, 2.00, 1.20),
     },
     Lie.DEEP_ROUGH: {
         _H: LieEffect(0.75, 2.10, 2.20),
@@ -75,13 +75,13 @@ ASSUMED_FULL_SWING: Mapping[Lie, Mapping[ClubKind, LieEffect]] = {
     },
     Lie.SAND: {
         _H: LieEffect(0.88, 2.10, 2.00),
-        _I: LieEffect(0.93, 1.80, 1.60),
-        _S: LieEffect(0.95, 1.80, 1.40),
+        _I: LieEffect(0.93, 2.20, 1.60),
+        _S: LieEffect(0.95, 2.90, 1.50),
     },
 }
-"""Full swings; a kind that is absent is not played from that lie (common practice). Spread in
-rough: 1.5 times a tour iron's is what turns the published strokes from the fairway at 140
-yards (2.91) into those from the rough (3.15), read off the same table as distance left."""
+"""Full swings; a kind that is absent is not played from that lie (common practice). The spreads
+were set so that a tour player on plain holes loses about the published strokes against the
+fairway from 100 to 220 yards."""
 
 ASSUMED_MIN_LOFT_DEG: Mapping[Lie, float] = {Lie.DEEP_ROUGH: 24.0, Lie.SAND: 18.0}
 """Least loft with which the ball gets out [deg] (common practice)."""

@@ -16,14 +16,14 @@ __all__ = ["THIN_MISHIT", "ShortGameSkill", "chip_sds", "partial_pattern", "shor
 TOUR_CHIP_REST = 0.078
 """Mean distance from the hole after a professional's chip from mown grass, as a share of the
 start distance (Cochran & Stobbs 1968, The Search for the Perfect Swing)."""
-ASSUMED_CHIP_SPREAD: Curve = (GRID, (1.0, 1.25, 1.65, 2.10, 2.50, 2.90))
+ASSUMED_CHIP_SPREAD: Curve = (GRID, (1.000, 1.350, 2.000, 2.700, 3.200, 3.600))
 """Spread of partial swings over a tour player's."""
 ASSUMED_CHIP_FLOOR_M: Curve = (GRID, (0.25, 0.30, 0.45, 0.60, 0.75, 0.90))
 """Smallest deviation of a partial swing's carry [m], however short it is."""
 ASSUMED_CHIP_ACROSS = 0.6
 """Across deviation of a partial swing over its along deviation: length is the harder half."""
-ASSUMED_CHUNK_SHARE: Curve = (GRID, (0.005, 0.012, 0.035, 0.065, 0.100, 0.135))
-ASSUMED_THIN_SHARE: Curve = (GRID, (0.005, 0.010, 0.025, 0.045, 0.070, 0.095))
+ASSUMED_CHUNK_SHARE: Curve = (GRID, (0.005, 0.018, 0.060, 0.110, 0.155, 0.195))
+ASSUMED_THIN_SHARE: Curve = (GRID, (0.005, 0.014, 0.045, 0.080, 0.110, 0.140))
 ASSUMED_CHUNK_LENGTH, ASSUMED_CHUNK_SD = 0.35, 0.15
 """Mean length of a chunked partial swing and its deviation, as shares of what was meant."""
 ASSUMED_THIN_LENGTH, ASSUMED_THIN_SD, ASSUMED_THIN_MOST_M = 1.6, 0.25, 30.0

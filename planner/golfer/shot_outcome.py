@@ -5,13 +5,15 @@ decides where the ball stops:
 
 1. *Start.* The ball leaves towards the aim point. If a wood stands within ``climb_m`` of the
    ball on its start line, the ball is stopped there with probability
-   ``1 - exp(-wood crossed / TREE_FREE_PATH_M)``. The start line is the aim line turned by a
+   ``1 - exp(-wood crossed / ASSUMED_TREE_FREE_PATH_M)``, where
+   the wood is that within ``climb_m`` and within ``carry_m``. The start line is the aim line turned by a
    normal angle with deviation ``start_sd``, drawn independently of where the carry ends.
 2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line and
    moved by the wind. On sloping ground the drawn point is where the ball would pass the height
    of its start; it lands where the descent line meets the ground.
-3. *Descent.* If the last ``shadow_m`` of the carry passes over a wood, the ball stops in the
-   wood with probability ``CANOPY_STOP_SHARE``.
+3. *Descent.* If the last ``canopy_shadow_m`` of the carry passes over a wood and the ball lands
+   outside it, the ball stops in that wood, at the point nearest the landing, with probability
+   ``ASSUMED_CANOPY_STOP_SHARE``.
 4. *Run.* From the landing point the ball runs ``run_m[lie]`` along the aim line, unless sand,
    trees, a penalty area or a boundary on the way stops it.
 """
@@ -85,6 +87,14 @@ class Swing:
     shadow_m: float
     start_sd: float
     wind_shift_m: FloatArray | None = None
+
+    @property
+    def canopy_shadow_m(self) -> float:
+        """Low part of the descent [m]; none for a flight that is low from start to end.
+
+        Such a flight meets woods on its whole way, which the start rule already counts.
+        """
+        return 0.0 if np.isinf(self.climb_m) else self.shadow_m
 
     @property
     def label(self) -> str:

@@ -5,7 +5,10 @@ beyond; a kind of club multiplies it. A golfer's average score is about three st
 handicap (Knuth, USGA), so scores of 80, 90 and 100 belong to indexes near 5, 15 and 25.
 
 The published spreads are those of all shots that got away, so the narrow stock component and
-the wide mishit together have the published deviation; the short mishit comes on top.
+the wide mishit together have the published deviation; the short mishit comes on top. The assumed
+tables were set on plain holes so that tour players come near the published strokes to hole out
+(Broadie 2012), and golfers of index 0 and 20 near the yardage rating formulas plus three strokes
+for an average round.
 """
 
 from __future__ import annotations
@@ -47,10 +50,10 @@ DIRECTION_SD_DEG: Curve = ((TOUR_INDEX, 5.0, 15.0, 25.0, 40.0), (3.4, 5.0, 6.5, 
 """Direction of long tee shots: 3.4 degrees on tour, 5, 6.5, 7.5 for golfers scoring 80, 90,
 100 (M. Broadie's work on golfer performance, values from memory); the last is extrapolated."""
 GRID = (TOUR_INDEX, 0.0, 10.0, 20.0, 30.0, 40.0)
-ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.047, 0.060, 0.072, 0.084, 0.095))
+ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.051, 0.070, 0.090, 0.106, 0.118))
 """Stock carry deviation as a share of carry. With the direction above, a tour player's
 160-yard iron stops about 28 feet from the hole on average (tour averages, from memory)."""
-ASSUMED_SHORT_SHARE: Curve = (GRID, (0.010, 0.025, 0.065, 0.115, 0.170, 0.220))
+ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.040, 0.120, 0.205, 0.275, 0.330))
 """Share of tops, duffs and heavy shots with a middle iron."""
 ASSUMED_WIDE_SHARE: Curve = (GRID, (0.030, 0.045, 0.075, 0.105, 0.130, 0.150))
 """Share of wide mishits with a driver."""
@@ -87,19 +90,21 @@ class _KindFactors:
 
 ASSUMED_KIND_FACTORS = {
     ClubKind.DRIVER: _KindFactors(1.00, 1.00, 0.70, 1.00, 1.00, -0.25),
-    ClubKind.WOOD: _KindFactors(0.96, 1.05, 1.25, 0.90, 0.80, -0.25),
-    ClubKind.HYBRID: _KindFactors(0.90, 1.05, 1.00, 0.75, 0.60, -0.20),
+    ClubKind.WOOD: _KindFactors(1.15, 1.50, 1.25, 0.90, 0.80, -0.25),
+    ClubKind.HYBRID: _KindFactors(1.08, 1.45, 1.00, 0.75, 0.60, -0.20),
     ClubKind.IRON: _KindFactors(0.82, 1.00, 1.00, 0.60, 0.40, -0.15),
     ClubKind.WEDGE: _KindFactors(0.78, 1.00, 0.80, 0.35, 0.15, -0.05),
 }
 """What a kind of club does to the tables above. Tour players' full irons scatter less in
 direction than their drives (2.8 against 3.4 degrees, from memory); a teed driver is topped
-less often than a wood off the turf. The correlation is a right-hander's: a pull flies lower
-and farther, a slice shorter."""
+less often than a wood off the turf, and long approaches scatter most. The correlation is a
+right-hander's: a pull flies lower and farther, a slice shorter."""
 
 ASSUMED_SHORT_SHARE_PER_DEG = 0.02
 """Change of the short-mishit share of an iron for each degree of loft below 33 (a long iron is
 harder to hit)."""
+ASSUMED_IRON_SPREAD_PER_DEG = 0.015
+"""The same change for its spread in carry and direction."""
 _MIDDLE_IRON_LOFT_DEG = 33.0
 
 
@@ -149,12 +154,12 @@ def full_swing_skill(
 ) -> FullSwingSkill:
     """Typical full swing with a club of ``kind`` and ``loft`` [rad] at a handicap index."""
     factors = ASSUMED_KIND_FACTORS[kind]
-    overall = direction_sd(handicap_index) * factors.direction
+    degrees_strong = _MIDDLE_IRON_LOFT_DEG - loft / RAD_PER_DEG if kind is ClubKind.IRON else 0.0
+    spread = 1 + ASSUMED_IRON_SPREAD_PER_DEG * float(np.clip(degrees_strong, -10.0, 12.0))
+    overall = direction_sd(handicap_index) * factors.direction * spread
     wide_share = at_index(ASSUMED_WIDE_SHARE, handicap_index) * factors.wide_share
     short_share = at_index(ASSUMED_SHORT_SHARE, handicap_index) * factors.short_share
-    if kind is ClubKind.IRON:
-        degrees_strong = _MIDDLE_IRON_LOFT_DEG - loft / RAD_PER_DEG
-        short_share *= float(np.clip(1 + ASSUMED_SHORT_SHARE_PER_DEG * degrees_strong, 0.8, 1.4))
+    short_share *= float(np.clip(1 + ASSUMED_SHORT_SHARE_PER_DEG * degrees_strong, 0.8, 1.4))
     offset = at_index(ASSUMED_WIDE_OFFSET, handicap_index)
     # Variance of the two components that got away, in units of the stock variance.
     part = wide_share / (1 - short_share)
@@ -165,7 +170,7 @@ def full_swing_skill(
     short_carry = ASSUMED_SHORT_CARRY_LONG if kind.is_long else ASSUMED_SHORT_CARRY_IRON
     return FullSwingSkill(
         direction_sd=stock,
-        carry_sd=at_index(ASSUMED_CARRY_SD, handicap_index) * factors.carry_sd,
+        carry_sd=at_index(ASSUMED_CARRY_SD, handicap_index) * factors.carry_sd * spread,
         bias=bias,
         correlation=side * factors.correlation,
         short_share=short_share,

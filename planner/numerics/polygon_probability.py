@@ -76,11 +76,6 @@ def polygon_probability(polygon: Shape, mean: ArrayLike, covariance: ArrayLike) 
     flat_centre, flat_spread = centre.reshape(-1, 2), spread.reshape(-1, 2, 2)
     size = float(np.ptp(start, axis=0).max())
     whiten = _whitening(flat_spread, size)
-    # A local origin keeps full precision for coordinates of the size of a map grid's.
-    origin = start[0]
-    start, end, flat_centre = start - origin, end - origin, flat_centre - origin
-    keep = (start != end).any(axis=1)
-    start, end = start[keep], end[keep]
     mass = np.empty(len(flat_centre))
     step = max(1, _BLOCK // max(len(start), 1))
     for first in range(0, len(mass), step):
@@ -190,14 +185,11 @@ def _mass(start: FloatArray, end: FloatArray, centre: FloatArray, whiten: FloatA
     """Sum of the edge terms for ``(n, 2)`` centres; see the module's text."""
     ax, ay = _turned(start, centre, whiten)
     bx, by = _turned(end, centre, whiten)
-    # The edge as a difference of its ends before whitening, free of the mean's rounding.
-    along = end - start
-    ex = whiten[:, :1, 0] * along[:, 0] + whiten[:, :1, 1] * along[:, 1]
-    ey = whiten[:, 1:, 0] * along[:, 0] + whiten[:, 1:, 1] * along[:, 1]
+    ex, ey = bx - ax, by - ay
     length = np.hypot(ex, ey)
     cross = ax * by - ay * bx
     angle = np.arctan2(cross, ax * bx + ay * by)
-    # An edge that whitening shortens to nothing subtends nothing.
+    # An edge that rounding shortens to nothing subtends nothing.
     distance = np.divide(cross, length, out=np.zeros_like(cross), where=length > 0.0)
     apart = distance != 0.0
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -210,7 +202,10 @@ def _mass(start: FloatArray, end: FloatArray, centre: FloatArray, whiten: FloatA
 def _turned(
     points: FloatArray, centre: FloatArray, whiten: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Whitened coordinates of ``(edges, 2)`` points about ``(n, 2)`` centres, ``(n, edges)``."""
+    """Whitened coordinates of ``(edges, 2)`` points about ``(n, 2)`` centres, ``(n, edges)``.
+
+    The centre is subtracted first, which is exact near it, also for coordinates of a map grid.
+    """
     x = points[:, 0] - centre[:, :1]
     y = points[:, 1] - centre[:, 1:]
     return (

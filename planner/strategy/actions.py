@@ -89,9 +89,9 @@ def action_arrays(
         weight,
         run,
         np.array([1.0 / math.tan(swing.descent) for swing in swings]),
-        np.array([swing.shadow_m for swing in swings]),
+        np.array([swing.canopy_shadow_m for swing in swings]),
         shift,
-        np.zeros((s, len(bearings), 4), np.int32),
+        np.zeros((s, n, len(bearings), 4), np.int32),
     )
 
 
@@ -147,13 +147,15 @@ def set_windows(
     punch_allowed: NDArray[np.bool_],
     inner: float,
     target_radius: float,
+    lie_box: NDArray[np.intp],
 ) -> None:
     """Fill ``actions.window`` with the box of places from which each swing makes sense.
 
     A full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
     partial swing where it ends within ``target_radius`` [m] of the pin (or 0.3 of the
     distance); a punch-out anywhere but backwards. Places within ``inner`` [m] of the pin (on
-    both axes) are left out.
+    both axes) are left out, and those outside the box of rows and columns in which a lie
+    occurs, ``lie_box`` of shape ``(lies, 4)``.
     """
     end = (
         landing.start[0] + landing.cell * landing.shape[0],
@@ -165,7 +167,7 @@ def set_windows(
         forward, sideways = actions.mean[i, lie, 0]
         punch = swing.style is SwingStyle.PUNCH
         for b, bearing in enumerate(bearings):
-            actions.window[i, b] = _window(
+            window = _window(
                 target.along,
                 target.across,
                 pin[0],
@@ -180,17 +182,33 @@ def set_windows(
                 box,
                 punch_allowed if punch else allowed,
             )
+            for lie in np.flatnonzero(actions.weight[i, :, 0] > 0):
+                r0, r1, c0, c1 = lie_box[lie]
+                actions.window[i, lie, b] = (
+                    max(window[0], r0),
+                    min(window[1], r1),
+                    max(window[2], c0),
+                    min(window[3], c1),
+                )
 
 
 @njit(cache=True, nogil=True)
 def _blocked_of(  # type: ignore[no-untyped-def]
-    window, columns, b, low, high, part, weights, stop, place, cell_out, chance_out, place_out
+    windows, columns, b, low, high, part, weights, stop, place, cell_out, chance_out, place_out
 ):
     half = len(weights) // 2
     m = stop.shape[1]
     found = 0
-    for i in range(window[0], window[1]):
-        for j in range(window[2], window[3]):
+    r0, r1, c0, c1 = 1 << 30, 0, 1 << 30, 0
+    for lie in range(windows.shape[0]):
+        w = windows[lie]
+        if w[0] < w[1] and w[2] < w[3]:
+            r0 = min(r0, w[0])
+            r1 = max(r1, w[1])
+            c0 = min(c0, w[2])
+            c1 = max(c1, w[3])
+    for i in range(r0, r1):
+        for j in range(c0, c1):
             cell = i * columns + j
             chance = 0.0
             at = place[b, cell]
@@ -242,13 +260,10 @@ def blocked_starts(
         high = min(low + 1, len(block.distances) - 1)
         weights = direction_weights(swing.start_sd, step) * scale
         for b in range(m):
-            window = actions.window[i, b]
-            found = 0
-            if window[0] < window[1] and window[2] < window[3]:
-                found = _blocked_of(
-                    window, target.shape[1], b, low, high, at - int(at), weights, block.stop,
-                    block.place, cell, chance, place,
-                )
+            found = _blocked_of(
+                actions.window[i, :, b], target.shape[1], b, low, high, at - int(at), weights,
+                block.stop, block.place, cell, chance, place,
+            )
             start[i * m + b + 1] = start[i * m + b] + found
             if found:
                 parts.append((cell[:found].copy(), chance[:found].copy(), place[:found].copy()))

@@ -51,7 +51,8 @@ class Actions(NamedTuple):
     ``mean`` [m] (s, l, k, 2); ``covariance`` [m2] (s, l, k, 3) as along, across, both;
     ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, 4) by turf;
     ``cot_descent`` and ``shadow`` [m] (s,); ``shift`` [m] (s, b, 2) by wind;
-    ``window`` (s, b, 4) rows and columns of the target lattice from which it is tried.
+    ``window`` (s, l, b, 4) first and last + 1 row and column of the target lattice from which
+    it is tried; empty windows are skipped.
     """
 
     mean: F64
@@ -249,7 +250,7 @@ def _level_of(aa, cc, ac, cell, ratio, levels):  # type: ignore[no-untyped-def]
 @njit(cache=True, nogil=True)
 def sweep(  # type: ignore[no-untyped-def]
     swings, actions, tables, geo, fields, in_play, blocked, canopy_share, penalty_price, refine,
-    store, best, best_swing, best_bearing
+    store, best, best_swing, best_bearing, reference, gap, near
 ):
     """Try ``swings`` at every bearing and keep what is better than ``best``.
 
@@ -266,6 +267,9 @@ def sweep(  # type: ignore[no-untyped-def]
         Least value so far, shape ``(f, l, target rows, target columns)``; first field decides.
     best_swing, best_bearing
         Action that gives it, shape ``(l, target rows, target columns)``.
+    reference, gap, near
+        ``near[s, l, b]`` becomes the least window that holds every place where the action costs
+        at most ``reference + gap``; left alone if ``gap`` is negative.
     """
     count = fields.rest.shape[0]
     lies = actions.weight.shape[1]
@@ -298,16 +302,23 @@ def sweep(  # type: ignore[no-untyped-def]
                 cost[lie] = np.inf
         for b in range(m + 1):
             tried = False
-            if b < m:
-                window = actions.window[swing, b]
-                tried = window[0] < window[1] and window[2] < window[3]
             slot = b % 3
-            if tried:
+            row0, row1 = rows, 0
+            if b < m:
                 bearing = bearings[b]
                 ca, sa = math.cos(bearing), math.sin(bearing)
+                rise = 0.0
+                if not geo.level:
+                    rise = actions.cot_descent[swing] * (
+                        geo.target_height.max() - geo.target_height.min()
+                        + geo.landing_height.max() - geo.landing_height.min()
+                    )
                 # Rows of landing values that any lie and component can reach.
-                low_row, high_row = 1e9, -1e9
                 for lie in range(lies):
+                    window = actions.window[swing, lie, b]
+                    if window[0] >= window[1] or window[2] >= window[3]:
+                        continue
+                    low_row, high_row = 1e9, -1e9
                     for k in range(components):
                         if actions.weight[swing, lie, k] <= 0.0:
                             continue
@@ -322,20 +333,15 @@ def sweep(  # type: ignore[no-untyped-def]
                         ) + 6.0 * geo.cell
                         low_row = min(low_row, shift - spread)
                         high_row = max(high_row, shift + spread)
-                rise = 0.0
-                if not geo.level:
-                    rise = actions.cot_descent[swing] * (
-                        geo.target_height.max() - geo.target_height.min()
-                        + geo.landing_height.max() - geo.landing_height.min()
-                    )
-                first = geo.target_start_along + geo.target_cell * (window[0] + 0.5)
-                last = geo.target_start_along + geo.target_cell * (window[1] - 0.5)
-                row0 = int(math.floor((first + low_row - rise - geo.start_along) / geo.cell))
-                row1 = int(math.ceil((last + high_row + rise - geo.start_along) / geo.cell)) + 1
-                row0 = max(row0 // 4 * 4, 0)
-                row1 = min((row1 + 3) // 4 * 4, rows)
-                if row0 >= row1:
-                    tried = False
+                    if low_row > high_row:
+                        continue
+                    first = geo.target_start_along + geo.target_cell * (window[0] + 0.5)
+                    last = geo.target_start_along + geo.target_cell * (window[1] - 0.5)
+                    low = int(math.floor((first + low_row - rise - geo.start_along) / geo.cell))
+                    high = int(math.ceil((last + high_row + rise - geo.start_along) / geo.cell)) + 1
+                    row0 = min(row0, max(low // 4 * 4, 0))
+                    row1 = max(row1, min((high + 3) // 4 * 4, rows))
+                tried = row0 < row1
             if tried:
                 for f in range(count):
                     landing_value(
@@ -354,7 +360,11 @@ def sweep(  # type: ignore[no-untyped-def]
                     halve(value0[f], value1[f], 0, rows // 2)
                     halve(value1[f], value2[f], 0, rows // 4)
                 for lie in range(lies):
+                    window = actions.window[swing, lie, b]
                     if actions.weight[swing, lie, 0] <= 0.0:
+                        continue
+                    if window[0] >= window[1] or window[2] >= window[3]:
+                        cost[lie, slot] = np.inf
                         continue
                     for f in range(count):
                         for i in range(window[0], window[1]):
@@ -490,17 +500,33 @@ def sweep(  # type: ignore[no-untyped-def]
             centre = b - 1
             if centre < 0:
                 continue
-            window = actions.window[swing, centre]
-            if window[0] >= window[1]:
-                continue
             for lie in range(lies):
-                if actions.weight[swing, lie, 0] <= 0.0:
+                window = actions.window[swing, lie, centre]
+                if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
                     continue
+                if gap >= 0.0:
+                    _note_near(
+                        cost[lie, centre % 3, 0], reference[lie], gap, window,
+                        near[swing, lie, centre]
+                    )
                 _keep_best(
                     swing, lie, centre, bearings, window, refine,
                     cost[lie, (centre + 2) % 3], cost[lie, centre % 3], cost[lie, (centre + 1) % 3],
                     best, best_swing, best_bearing
                 )
+
+
+@njit(cache=True, nogil=True)
+def _note_near(cost, reference, gap, window, near):  # type: ignore[no-untyped-def]
+    r0, r1, c0, c1 = window[1], window[0], window[3], window[2]
+    for i in range(window[0], window[1]):
+        for j in range(window[2], window[3]):
+            if cost[i, j] <= reference[i, j] + gap:
+                r0 = min(r0, i)
+                r1 = max(r1, i + 1)
+                c0 = min(c0, j)
+                c1 = max(c1, j + 1)
+    near[0], near[1], near[2], near[3] = r0, r1, c0, c1
 
 
 @njit(cache=True, nogil=True)

@@ -143,6 +143,25 @@ def first_stop(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
+def _may_stop(along, across, ca, sa, reach, width, g):  # type: ignore[no-untyped-def]
+    """Whether anything that stops a ball lies within ``width`` of the path."""
+    t = 0.0
+    rows, columns = g.labels.shape
+    while t <= reach:
+        i = int(math.floor((along + t * ca - g.start_along) / g.label_cell))
+        j = int(math.floor((across + t * sa - g.start_across) / g.label_cell))
+        if i < 0 or j < 0 or i >= rows or j >= columns:
+            return False
+        distance = g.stop_distance[i, j]
+        if distance <= width:
+            return True
+        if t + distance - width > reach:
+            return False
+        t += distance - width + 0.5 * g.label_cell
+    return False
+
+
+@njit(cache=True, nogil=True)
 def tree_behind(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
     """Distance back along the bearing to the nearest tree and its place."""
     t = 0.0
@@ -214,7 +233,9 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
             if li < 0 or lj < 0 or li >= label_rows or lj >= label_columns:
                 continue
             flat = i * columns + j
-            if turf_share[i, j] > 0.0 and g.stop_distance[li, lj] <= reach + cell:
+            if turf_share[i, j] > 0.0 and _may_stop(
+                centre_along, centre_across, ca, sa, reach, 0.75 * cell, g
+            ):
                 best = reach + 1.0
                 place = -1
                 found = 0

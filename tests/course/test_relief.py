@@ -146,9 +146,7 @@ def test_rules_decision_table(situation: str, expected: dict[str, int]) -> None:
 
 def test_rule_17_is_refused_outside_penalty_areas() -> None:
     with pytest.raises(ValueError, match="Rule 17"):
-        relief.penalty_area_drops(
-            Ground.SAND, (180, 0), PIN, shape=POND, club_length=CLUB_LENGTH
-        )
+        relief.penalty_area_drops(Ground.SAND, (180, 0), PIN, shape=POND, club_length=CLUB_LENGTH)
 
 
 def test_19_3_inside_stays_in_the_sand_and_outside_leaves_it() -> None:
