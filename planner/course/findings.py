@@ -31,6 +31,7 @@ class Finding:
     remedy_or_assumption: str
 
     def __str__(self) -> str:
+        """Feature, problem and remedy in one line, without the severity."""
         return f"{self.feature_id}: {self.problem}; {self.remedy_or_assumption}"
 
 

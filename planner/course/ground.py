@@ -60,8 +60,8 @@ class GroundShape:
 
 
 def area_to_hole(area: AreaShape, frame: HoleFrame) -> AreaShape:
-    """Turn an area [m] into the frame of a hole."""
-    turned = frame.geometry_to_hole(area)
+    """Turn an area [m] into the frame of a hole, shells counter-clockwise there."""
+    turned = shapely.orient_polygons(frame.geometry_to_hole(area))
     assert isinstance(turned, shapely.Polygon | shapely.MultiPolygon)
     return turned
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from planner.course.features import RawFeature
@@ -54,6 +54,8 @@ def report_on(path: Path) -> MapReport:
         if centre is not None:
             crs_proj = crs_centred_on(*centre)
             course = course_of(*map_features(placed, crs_proj, log), crs_proj, attribution, log)
+            if course is not None and not course.name:
+                course = replace(course, name=path.stem)
     elif not features and not log.has_errors:
         log.error(WHOLE_FILE, "no feature can be used", "draw or export the course again")
     rank = {"error": 0, "warning": 1, "note": 2}

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from scipy.optimize import linear_sum_assignment
 
 from planner.course.findings import WHOLE_FILE, FindingLog
 from planner.course.hole_lines import DrawnHole
@@ -216,6 +215,9 @@ def _loops_by_name(holes: Sequence[CardHole]) -> list[str]:
 
 def _loops_by_walk(holes: Sequence[CardHole]) -> list[str]:
     """Letters of loops chained by the shortest total walk from each green to the next tee."""
+    # Rarely needed, and slow to import.
+    from scipy.optimize import linear_sum_assignment
+
     by_ref: dict[str, list[int]] = defaultdict(list)
     for index, hole in enumerate(holes):
         by_ref[hole.ref].append(index)

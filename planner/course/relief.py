@@ -79,7 +79,7 @@ def crossing_point(shape: BaseGeometry, start: Point, landing: Point) -> Point:
             if piece.length > 0
         ]
         if inside:
-            share = max(inside) / path.length
+            share = float(max(inside)) / path.length
             return (
                 start[0] + share * (landing[0] - start[0]),
                 start[1] + share * (landing[1] - start[1]),

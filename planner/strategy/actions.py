@@ -112,9 +112,9 @@ def _window(  # type: ignore[no-untyped-def]
         if end_along < box[0] or end_along > box[1]:
             continue
         for j in range(len(across)):
+            to_across = pin_across - across[j]
             if not allowed[i, j]:
                 continue
-            to_across = pin_across - across[j]
             if max(abs(to_along), abs(to_across)) < inner:
                 continue
             distance = math.sqrt(to_along * to_along + to_across * to_across)
@@ -157,39 +157,49 @@ def set_windows(
     both axes) are left out, and those outside the box of rows and columns in which a lie
     occurs, ``lie_box`` of shape ``(lies, 4)``.
     """
-    end = (
-        landing.start[0] + landing.cell * landing.shape[0],
-        landing.start[1] + landing.cell * landing.shape[1],
+    box = np.array(
+        [
+            landing.start[0],
+            landing.start[0] + landing.cell * landing.shape[0],
+            landing.start[1],
+            landing.start[1] + landing.cell * landing.shape[1],
+        ]
     )
-    box = np.array([landing.start[0], end[0], landing.start[1], end[1]])
-    for i, swing in enumerate(swings):
-        lie = int(np.argmax(actions.weight[i, :, 0] > 0))
-        forward, sideways = actions.mean[i, lie, 0]
-        punch = swing.style is SwingStyle.PUNCH
-        for b, bearing in enumerate(bearings):
-            window = _window(
-                target.along,
-                target.across,
-                pin[0],
-                pin[1],
-                forward + actions.shift[i, b, 0],
-                sideways + actions.shift[i, b, 1],
-                bearing,
-                _PUNCH_ANGLE if punch else _FULL_ANGLE,
-                1e9 if punch else 0.0,
-                target_radius if swing.style is SwingStyle.PARTIAL else 0.0,
-                inner,
-                box,
-                punch_allowed if punch else allowed,
-            )
-            for lie in np.flatnonzero(actions.weight[i, :, 0] > 0):
-                r0, r1, c0, c1 = lie_box[lie]
-                actions.window[i, lie, b] = (
-                    max(window[0], r0),
-                    min(window[1], r1),
-                    max(window[2], c0),
-                    min(window[3], c1),
+    lies = actions.weight[:, :, 0] > 0
+    first = np.argmax(lies, axis=1)
+    move = actions.mean[np.arange(len(swings)), first, 0][:, None, :] + actions.shift
+    punch = np.array([swing.style is SwingStyle.PUNCH for swing in swings])
+    partial = np.array([swing.style is SwingStyle.PARTIAL for swing in swings])
+    _windows(
+        actions.window, lies, move, punch, partial, target.along, target.across,
+        np.asarray(pin, dtype=float), bearings, target_radius, inner, box, allowed,
+        punch_allowed, np.asarray(lie_box, dtype=np.int64),
+    )
+
+
+@njit(cache=True, nogil=True)
+def _windows(  # type: ignore[no-untyped-def]
+    window, lies, move, punch, partial, along, across, pin, bearings, target_radius, inner, box,
+    allowed, punch_allowed, lie_box
+):
+    for s in range(window.shape[0]):
+        for b in range(len(bearings)):
+            if punch[s]:
+                found = _window(
+                    along, across, pin[0], pin[1], move[s, b, 0], move[s, b, 1], bearings[b],
+                    _PUNCH_ANGLE, 1e9, 0.0, inner, box, punch_allowed
                 )
+            else:
+                found = _window(
+                    along, across, pin[0], pin[1], move[s, b, 0], move[s, b, 1], bearings[b],
+                    _FULL_ANGLE, 0.0, target_radius if partial[s] else 0.0, inner, box, allowed
+                )
+            for lie in range(lies.shape[1]):
+                if lies[s, lie]:
+                    window[s, lie, b, 0] = max(found[0], lie_box[lie, 0])
+                    window[s, lie, b, 1] = min(found[1], lie_box[lie, 1])
+                    window[s, lie, b, 2] = max(found[2], lie_box[lie, 2])
+                    window[s, lie, b, 3] = min(found[3], lie_box[lie, 3])
 
 
 @njit(cache=True, nogil=True)
@@ -238,9 +248,17 @@ def blocked_starts(
     target: Lattice,
     bearings: Float64,
     kind: type[np.floating],
+    *,
+    block_bearings: Float64 | None = None,
 ) -> Blocked:
-    """Chance that a wood stops each swing near its start, from every place of its window."""
+    """Chance that a wood stops each swing near its start, from every place of its window.
+
+    ``block`` is of ``block_bearings`` (``bearings`` if None), evenly spaced, among which every
+    one of ``bearings`` must be.
+    """
     m = len(bearings)
+    fan = bearings if block_bearings is None else block_bearings
+    centres = [int(np.argmin(np.abs(fan - bearing))) for bearing in bearings]
     start = np.zeros(len(swings) * m + 1, np.int64)
     if not block.any_wood:
         return Blocked(start, np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
@@ -249,7 +267,7 @@ def blocked_starts(
     chance = np.empty(cells, kind)
     place = np.empty(cells, np.int32)
     parts: list[tuple[NDArray[np.generic], ...]] = []
-    step = float(bearings[1] - bearings[0])
+    step = float(fan[1] - fan[0])
     for i, swing in enumerate(swings):
         low_flight = min(swing.climb_m, swing.carry_m, float(block.distances[-1]))
         at = np.interp(low_flight, np.r_[0.0, block.distances], np.arange(len(block.distances) + 1))
@@ -261,7 +279,7 @@ def blocked_starts(
         weights = direction_weights(swing.start_sd, step) * scale
         for b in range(m):
             found = _blocked_of(
-                actions.window[i, :, b], target.shape[1], b, low, high, at - int(at), weights,
+                actions.window[i, :, b], target.shape[1], centres[b], low, high, at - int(at), weights,
                 block.stop, block.place, cell, chance, place,
             )
             start[i * m + b + 1] = start[i * m + b] + found

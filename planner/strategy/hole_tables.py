@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from planner.course.hole import Hole, Tee
 from planner.course.lies import Ground, Lie
+from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.strategy.grid import GridOptions, HoleGrid, Lattice, build_grid
 from planner.strategy.relief_values import (
     PLAYED_LIES,
@@ -25,11 +26,9 @@ from planner.strategy.transition import LandingTables, RayGeometry, landing_tabl
 from planner.strategy.tree_block import StartBlock, start_block
 from planner.strategy.values import PointIndex, index_points
 
-LONGEST_RUN_M = 60.0
-"""Longest run that tables provide for [m]."""
+RUN_STEP_M = 10.0
+"""Tables provide for runs up to a multiple of this [m], so that bags can share them."""
 LONGEST_SHADOW_M = 40.0
-PATCH_RUN_M = 24.0
-"""Longest run of a swing on the patch [m]."""
 LONGEST_CLIMB_M = 120.0
 PATCH_CLIMB_M = 48.0
 
@@ -48,6 +47,8 @@ class TableOptions:
         Club-length of the Rules [m]: the longest club but the putter.
     local_rule_e5
         Whether Model Local Rule E-5 is in force.
+    longest_run, patch_longest_run
+        Longest run of any swing, and of one solved on the patch [m]; see :func:`longest_runs`.
     threads
         Threads used.
     """
@@ -57,6 +58,8 @@ class TableOptions:
     patch_bearing_step: float = math.radians(6.0)
     club_length: float = 1.143
     local_rule_e5: bool = False
+    longest_run: float = 60.0
+    patch_longest_run: float = 30.0
     threads: int = 2
 
 
@@ -99,6 +102,21 @@ class HoleTables:
         return self.hole.pin_hole
 
 
+def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[float, float]:
+    """Longest run of a model's swings, and of partial ones up to ``patch_carry`` [m], rounded up."""
+
+    def up(swings: list[Swing]) -> float:
+        longest = max([0.0] + [run for swing in swings for run in swing.run_m.values()])
+        return RUN_STEP_M * max(1, math.ceil(longest / RUN_STEP_M))
+
+    short = [
+        swing
+        for swing in model.swings
+        if swing.style is SwingStyle.PARTIAL and swing.carry_m <= patch_carry
+    ]
+    return up(list(model.swings)), up(short)
+
+
 def circle(step: float) -> NDArray[np.float64]:
     """Bearings [rad] all round, ``step`` apart, symmetrical about the line of the hole."""
     count = round(2 * math.pi / step)
@@ -122,7 +140,7 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
         grid.coverage,
         base_rays,
         bearings,
-        reach=LONGEST_RUN_M,
+        reach=opts.longest_run,
         shadow_reach=LONGEST_SHADOW_M,
         threads=opts.threads,
     )
@@ -131,7 +149,7 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
         grid.patch_coverage,
         patch_rays,
         patch_bearings,
-        reach=PATCH_RUN_M,
+        reach=opts.patch_longest_run,
         shadow_reach=LONGEST_SHADOW_M,
         threads=opts.threads,
     )

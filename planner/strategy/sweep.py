@@ -96,13 +96,14 @@ class LandingFields(NamedTuple):
 
     ``rest`` (f, n): value of a ball that ends in the cell, relief areas left out.
     ``still`` (f, n): the part of it on ground where a landing ball does not run.
-    ``turf`` (4, n): shares of the running grounds. ``special`` (f, m): see transition.
+    ``turf`` (4, n): shares of the running grounds; ``has_turf`` (4,): any at all. ``special`` (f, m): see transition.
     ``relief`` (cells,): share of each landing cell from which relief is taken.
     """
 
     rest: NDArray[np.floating]
     still: NDArray[np.floating]
     turf: NDArray[np.floating]
+    has_turf: NDArray[np.bool_]
     special: NDArray[np.floating]
     relief: NDArray[np.floating]
 
@@ -155,6 +156,8 @@ def landing_value(  # type: ignore[no-untyped-def]
             still[at] += value
     total[start:stop] = still[start:stop]
     for s in range(4):
+        if not fields.has_turf[s]:
+            continue
         target = shifted[s]
         if run[s] > 0.0:
             shift_flat(
@@ -179,21 +182,18 @@ def landing_value(  # type: ignore[no-untyped-def]
                 continue
             j = cell - i * geo.columns
             at = geo.front + i * geo.stride + j
+            distance = tables.stop_distance[n]
+            if distance - 0.5 * geo.cell >= longest:
+                continue
             value = fields.special[f, tables.stop_place[n]]
             for s in range(4):
-                if run[s] <= 0.0 or fields.turf[s, at] <= 0:
+                # The stop is seen from the centre; the rest of the cell is up to half a cell off.
+                share = (run[s] - distance) / geo.cell + 0.5
+                if share <= 0.0 or run[s] <= 0.0 or fields.turf[s, at] <= 0:
                     continue
-                stopped = 0
-                running = 0
-                for k in range(4):
-                    distance = tables.stop_distance[n, k]
-                    if distance > 0.0:
-                        running += 1
-                        if distance <= run[s]:
-                            stopped += 1
-                if stopped > 0:
-                    share = kind(stopped / running)
-                    out[i, j] += fields.turf[s, at] * share * (value - shifted[s, at])
+                out[i, j] += (
+                    fields.turf[s, at] * kind(min(share, 1.0)) * (value - shifted[s, at])
+                )
     if shadow > 0.0:
         for n in range(tables.shadow_start[bearing_index], tables.shadow_start[bearing_index + 1]):
             if tables.shadow_distance[n] > shadow:

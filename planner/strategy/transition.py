@@ -2,8 +2,8 @@
 
 For one bearing ``b`` and one landing cell ``c`` the tables say
 
-* how far the ball may run before sand, trees, a penalty area or the boundary stops it, seen
-  from four points of the cell, and the *place* where it is stopped;
+* how far the ball may run before sand, trees, a penalty area or the boundary stops it, and the
+  *place* where it is stopped;
 * whether a wood stands behind the landing point, and how far back;
 * for the part of the cell inside a penalty area, the edge point last crossed.
 
@@ -143,25 +143,6 @@ def first_stop(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _may_stop(along, across, ca, sa, reach, width, g):  # type: ignore[no-untyped-def]
-    """Whether anything that stops a ball lies within ``width`` of the path."""
-    t = 0.0
-    rows, columns = g.labels.shape
-    while t <= reach:
-        i = int(math.floor((along + t * ca - g.start_along) / g.label_cell))
-        j = int(math.floor((across + t * sa - g.start_across) / g.label_cell))
-        if i < 0 or j < 0 or i >= rows or j >= columns:
-            return False
-        distance = g.stop_distance[i, j]
-        if distance <= width:
-            return True
-        if t + distance - width > reach:
-            return False
-        t += distance - width + 0.5 * g.label_cell
-    return False
-
-
-@njit(cache=True, nogil=True)
 def tree_behind(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
     """Distance back along the bearing to the nearest tree and its place."""
     t = 0.0
@@ -205,6 +186,18 @@ def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
+def _turf_offset(along, across, cell, per_cell, g):  # type: ignore[no-untyped-def]
+    for k in range(per_cell * per_cell):
+        da = cell * ((k // per_cell + 0.5) / per_cell - 0.5)
+        dc = cell * ((k % per_cell + 0.5) / per_cell - 0.5)
+        i = int(math.floor((along + da - g.start_along) / g.label_cell))
+        j = int(math.floor((across + dc - g.start_across) / g.label_cell))
+        if g.stop_distance[i, j] > 0.0:
+            return da, dc
+    return 0.0, 0.0
+
+
+@njit(cache=True, nogil=True)
 def _tables_of_bearing(  # type: ignore[no-untyped-def]
     bearing, start_along, start_across, cell, rows, columns, per_cell, reach, shadow_reach,
     turf_share, relief_share, g
@@ -212,7 +205,7 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
     ca, sa = math.cos(bearing), math.sin(bearing)
     n = rows * columns
     stop_cell = np.empty(n, np.int32)
-    stop_distance = np.empty((n, 4), np.float32)
+    stop_distance = np.empty(n, np.float32)
     stop_place = np.empty(n, np.int32)
     stops = 0
     shadow_cell = np.empty(n, np.int32)
@@ -222,7 +215,6 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
     penalty_cell = np.empty(n, np.int32)
     penalty_place = np.empty(n, np.int32)
     penalties = 0
-    offset = cell * (0.5 - 0.5 / per_cell)
     label_rows, label_columns = g.labels.shape
     for i in range(rows):
         centre_along = start_along + cell * (i + 0.5)
@@ -233,32 +225,16 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
             if li < 0 or lj < 0 or li >= label_rows or lj >= label_columns:
                 continue
             flat = i * columns + j
-            if turf_share[i, j] > 0.0 and _may_stop(
-                centre_along, centre_across, ca, sa, reach, 0.75 * cell, g
-            ):
-                best = reach + 1.0
-                place = -1
-                found = 0
-                for k in range(4):
-                    da = offset if k // 2 else -offset
-                    dc = offset if k % 2 else -offset
-                    distance, at = first_stop(
-                        centre_along + da, centre_across + dc, ca, sa, reach, g
-                    )
-                    if distance <= 0.0:
-                        distance = -1.0
-                    else:
-                        found += 1
-                        if distance < best:
-                            best = distance
-                            place = at
-                    stop_distance[stops, k] = distance
-                if place >= 0:
-                    for k in range(4):
-                        if stop_distance[stops, k] < 0.0 and found == 0:
-                            stop_distance[stops, k] = reach + 1.0
+            if turf_share[i, j] > 0.0:
+                da, dc = 0.0, 0.0
+                if g.stop_distance[li, lj] <= 0.0:
+                    # Mostly sand, water or wood: look from a part of the cell that is turf.
+                    da, dc = _turf_offset(centre_along, centre_across, cell, per_cell, g)
+                distance, at = first_stop(centre_along + da, centre_across + dc, ca, sa, reach, g)
+                if at >= 0 and distance > 0.0:
                     stop_cell[stops] = flat
-                    stop_place[stops] = place
+                    stop_distance[stops] = distance
+                    stop_place[stops] = at
                     stops += 1
             if 0.0 < g.tree_distance[li, lj] <= shadow_reach:
                 distance, at = tree_behind(

@@ -225,11 +225,13 @@ class FieldBuilder:
         specials = np.array(special, dtype=self.kind)
         return (
             LandingFields(
-                np.array(base_rest), np.array(base_still), self._base.turf, specials,
+                np.array(base_rest), np.array(base_still), self._base.turf,
+                self._base.has_turf, specials,
                 self._base.relief,
             ),
             LandingFields(
-                np.array(patch_rest), np.array(patch_still), self._patch.turf, specials,
+                np.array(patch_rest), np.array(patch_still), self._patch.turf,
+                self._patch.has_turf, specials,
                 self._patch.relief,
             ),
         )
@@ -255,6 +257,7 @@ class _Layout:
         turf = coverage[list(TURF)].copy()
         turf[0] += coverage[Ground.TEE]
         self.turf = np.array([self.lay(share) for share in turf])
+        self.has_turf = (self.turf > 0).any(axis=1)
         self.relief = np.asarray(relief.ravel(), dtype=kind)
 
     def lay(self, field: Field) -> Field:

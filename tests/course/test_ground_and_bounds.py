@@ -130,6 +130,9 @@ def test_far_ground_is_cut_off_and_inner_rings_stay(drawing: Any) -> None:
     (wood,) = hole.areas_of(Ground.TREES)
     assert wood.shape_hole.bounds[3] == pytest.approx(121, abs=0.1)
     assert not wood.shape_hole.intersects(shapely.Point(130, 40))
+    # The hole frame is a mirror image of the map: shells must still run one way.
+    assert wood.shape_hole.exterior.is_ccw
+    assert not wood.shape_hole.interiors[0].is_ccw
 
 
 def test_no_outline_no_bounds(drawing: Any) -> None:

@@ -307,7 +307,7 @@ JSON_VALUES = st.recursive(
 
 
 @settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(data=st.data())
 def test_no_damage_to_a_map_raises(data: st.DataObject, new_drawing: Callable[[], Any]) -> None:
@@ -329,3 +329,42 @@ def test_no_damage_to_a_map_raises(data: st.DataObject, new_drawing: Callable[[]
     path.write_text(json.dumps(document), encoding="utf-8")
     report = check_map(path)
     assert report.usable == (not findings(report, "error"))
+
+
+GEOMETRIES = {
+    "Point": [0, 190],
+    "MultiPoint": [[0, 190], [5, 200]],
+    "LineString": [[-10, 180], [10, 200]],
+    "closed LineString": [[-10, 180], [10, 180], [10, 200], [-10, 180]],
+    "MultiLineString": [[[-10, 180], [0, 200]], [[5, 180], [9, 210]]],
+    "Polygon": [[[-10, 180], [10, 180], [10, 200], [-10, 180]]],
+    "MultiPolygon": [[[[-9, 180], [9, 180], [9, 200], [-9, 180]]]],
+}
+TAGS = [
+    *({"golf": value} for value in ("hole", "tee", "green", "pin", "fairway", "bunker", "rough")),
+    *({"golf": value} for value in ("out_of_bounds", "water_hazard", "driving_range", "path")),
+    {"leisure": "golf_course"},
+    {"natural": "tree"},
+    {"natural": "tree_row", "width": "x"},
+    {"waterway": "stream", "width": "-3"},
+    {"natural": "sand", "ele": "1e5"},
+]
+
+
+@pytest.mark.parametrize("tags", TAGS, ids=str)
+@pytest.mark.parametrize("kind", GEOMETRIES)
+def test_any_tag_on_any_geometry(drawing: Any, kind: str, tags: dict[str, str]) -> None:
+    def placed(value: Any) -> Any:
+        if isinstance(value[0], list):
+            return [placed(inner) for inner in value]
+        return drawing.lonlat(*value)
+
+    geometry = {"type": kind.split()[-1], "coordinates": placed(GEOMETRIES[kind])}
+    collection = {"type": "GeometryCollection", "geometries": [geometry, geometry]}
+    drawing.hole().outline()
+    report = check_map(drawing.add(geometry, **tags).add(collection, **tags).write())
+    assert report.course is not None
+    for hole in report.course.holes:
+        assert all(area.shape_hole.is_valid for area in hole.areas)
+        assert hole.in_bounds is not None
+        assert hole.in_bounds.is_valid

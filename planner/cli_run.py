@@ -1,0 +1,150 @@
+"""What every command needs: exit codes, progress, printing."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from enum import IntEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import typer
+
+from planner.errors import OptionError, PlannerError, SolveError
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+    from planner.planning import Progress
+
+__all__ = ["STANDARD_OUTPUT", "ExitCode", "exit_codes", "print_parts", "progress_bar", "write_json"]
+
+STANDARD_OUTPUT = Path("-")
+"""Stands for standard output where a file is asked for."""
+PIPE_WIDTH, MAX_WIDTH = 100, 120
+"""Columns of text in a pipe, and at most in a terminal."""
+
+
+class ExitCode(IntEnum):
+    """What the program tells the shell."""
+
+    OK = 0
+    UNUSABLE = 1
+    USAGE = 2
+    UNSOLVED = 3
+    INTERRUPTED = 130
+    READER_GONE = 141
+
+    @property
+    def meaning(self) -> str:
+        """What the code says, for the help and the manual."""
+        return _MEANINGS[self]
+
+
+_MEANINGS = {
+    ExitCode.OK: "done (a map may have warnings)",
+    ExitCode.UNUSABLE: "an input file cannot be used",
+    ExitCode.USAGE: "an option or argument is wrong",
+    ExitCode.UNSOLVED: "a hole cannot be solved, or the solution did not converge",
+    ExitCode.INTERRUPTED: "interrupted",
+    ExitCode.READER_GONE: "the reader of the output went away",
+}
+
+
+@contextmanager
+def exit_codes() -> Iterator[None]:
+    """Turn what goes wrong inside into one clear text and an exit code."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        _stop("interrupted", ExitCode.INTERRUPTED)
+    except OptionError as error:
+        _stop(str(error), ExitCode.USAGE)
+    except SolveError as error:
+        _stop(str(error), ExitCode.UNSOLVED)
+    except (PlannerError, FileNotFoundError) as error:
+        _stop(str(error), ExitCode.UNUSABLE)
+
+
+def _stop(text: str, code: ExitCode) -> NoReturn:
+    typer.echo(f"planner: {text}", err=True)
+    raise typer.Exit(code) from None
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[Progress], None]]:
+    """Progress bar on standard error, if that is a terminal."""
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bar
+
+    console = _console(stderr=True)
+    columns = (TextColumn("{task.description}", markup=False), BarColumn())
+    with Bar(
+        *columns,
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+    ) as bar:
+        task = bar.add_task("Reading", total=None)
+
+        def show(progress: Progress) -> None:
+            bar.update(
+                task,
+                completed=progress.done,
+                total=progress.total,
+                description=progress.text,
+            )
+
+        yield show
+
+
+def write_json(path: Path, content: dict[str, Any]) -> None:
+    """Write JSON to a file, or to standard output for ``STANDARD_OUTPUT``.
+
+    Raises
+    ------
+    OptionError
+        The file cannot be written.
+    """
+    text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    if path == STANDARD_OUTPUT:
+        _console().out(text, end="", highlight=False)
+        return
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise OptionError(f"--json {path}: cannot be written: {error.strerror}") from None
+
+
+def print_parts(*parts: RenderableType) -> None:
+    """Print to standard output: plain text in a pipe, no colours where NO_COLOR is set."""
+    console = _console()
+    if console.is_terminal:
+        console.print(*parts, sep="\n")
+        return
+    with console.capture() as captured:
+        console.print(*parts, sep="\n")
+    lines = (line.rstrip() for line in captured.get().splitlines())
+    console.out("\n".join(lines), highlight=False)
+
+
+def _console(*, stderr: bool = False) -> Console:
+    from rich.console import Console as RichConsole
+
+    class PipeConsole(RichConsole):
+        def on_broken_pipe(self) -> None:
+            # What Python still holds back at exit must not meet the closed pipe again.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise typer.Exit(ExitCode.READER_GONE)
+
+    console = PipeConsole(stderr=stderr, highlight=False)
+    if console.is_terminal:
+        console.width = min(console.width, MAX_WIDTH)
+    elif "COLUMNS" not in os.environ:
+        console.width = PIPE_WIDTH
+    return console

@@ -1,0 +1,122 @@
+"""Numbers and choices in a golfer's words, the same on the page, the card and the terminal."""
+
+from __future__ import annotations
+
+import math
+
+from planner.golfer.shot_outcome import SwingStyle
+from planner.strategy.advice import TIE_STROKES, HolePlan, Shares, Shot
+from planner.units import DistanceUnit
+
+__all__ = [
+    "SHARE_NAMES",
+    "aim_offset",
+    "chances",
+    "cost",
+    "distance",
+    "margin",
+    "percent",
+    "shot_name",
+    "strokes",
+    "what_to_hit",
+    "where_to_aim",
+]
+
+SHARE_NAMES = (
+    ("fairway", "fairway"),
+    ("green", "green"),
+    ("rough", "rough"),
+    ("deep_rough", "deep rough"),
+    ("sand", "sand"),
+    ("trees", "trees"),
+    ("penalty", "penalty area"),
+    ("out_of_bounds", "out of bounds"),
+)
+"""Fields of :class:`Shares` that add up to one, and their names."""
+
+MISHIT_NAME = "mishit (any of these)"
+
+
+def distance(metres: float, unit: DistanceUnit) -> str:
+    """Whole units with their symbol, for instance ``"187 yd"``."""
+    return f"{unit.from_metres(metres):.0f}\u00a0{unit.symbol}"
+
+
+def strokes(value: float) -> str:
+    """Strokes with two decimals, the accuracy to which hole values are held."""
+    return f"{value:.2f}"
+
+
+def percent(share: float) -> str:
+    """Write a chance in whole per cent; small ones are not rounded away."""
+    if share < 0.0005:
+        return "0\u00a0%"
+    if share < 0.01:
+        return "<1\u00a0%"
+    if 0.99 < share < 0.9995:
+        return ">99\u00a0%"
+    return f"{100 * share:.0f}\u00a0%"
+
+
+def cost(value: float) -> str:
+    """Strokes that a choice costs more than the best; below the tie limit it is a tie."""
+    return "tie" if abs(value) < TIE_STROKES else f"{value:+.2f}"
+
+
+def shot_name(shot: Shot, unit: DistanceUnit) -> str:
+    """Club, and for less than a full swing how it is played and how far it carries."""
+    if shot.swing == -2:
+        return "Unplayable ball: drop"
+    if shot.style is SwingStyle.FULL:
+        return shot.club
+    return f"{shot.club}, {shot.style.value} to {distance(shot.carry_m, unit)}"
+
+
+def aim_offset(offset_m: float, unit: DistanceUnit) -> str:
+    """Side and distance from the line of play."""
+    if round(abs(unit.from_metres(offset_m))) == 0:
+        return "on the line of play"
+    side = "right" if offset_m > 0 else "left"
+    return f"{distance(abs(offset_m), unit)} {side} of the line of play"
+
+
+def what_to_hit(shot: Shot, unit: DistanceUnit) -> str:
+    """Say the club as an instruction with its carry."""
+    if shot.swing == -2:
+        return "Declare the ball unplayable and drop"
+    if shot.style is SwingStyle.FULL:
+        return f"{shot.club}, carries {distance(shot.carry_m, unit)}"
+    return shot_name(shot, unit)
+
+
+def where_to_aim(shot: Shot, unit: DistanceUnit) -> str:
+    """Aim point as a golfer says it, its place beside the line of play and its azimuth."""
+    if shot.aim is None:
+        return ""
+    azimuth = round(math.degrees(shot.aim.azimuth)) % 360
+    place = aim_offset(shot.aim.offset_m, unit)
+    words = shot.aim.words.strip()
+    first = [words] if words and words != place else []
+    return "; ".join([*first, place, f"bearing {azimuth:03d}°"])
+
+
+def margin(plan: HolePlan, unit: DistanceUnit) -> str:
+    """Say what the runner-up from the tee costs; a tie is called a tie."""
+    if not plan.others:
+        return "No other club can be played from here."
+    tied = plan.tied
+    if tied:
+        names = _listed([shot_name(shot, unit) for shot in tied])
+        return f"A tie with {names}: less than {TIE_STROKES:.2f} strokes apart. Play what you like."
+    runner_up = plan.others[0]
+    return f"Next best: {shot_name(runner_up, unit)}, {strokes(runner_up.cost)} strokes more."
+
+
+def chances(shares: Shares) -> tuple[tuple[str, float], ...]:
+    """Name and chance of every place where the ball can end, then the mishits among them."""
+    found = [(name, float(getattr(shares, key))) for key, name in SHARE_NAMES]
+    return (*found, (MISHIT_NAME, shares.mishit))
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
