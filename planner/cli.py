@@ -41,7 +41,6 @@ EPILOG = "Exit codes: " + "; ".join(f"{code.value} {code.meaning}" for code in E
 
 app = typer.Typer(
     name="planner",
-    help="From a course map and a bag to a hole-by-hole plan.",
     epilog=EPILOG,
     no_args_is_help=True,
     add_completion=False,
@@ -65,15 +64,22 @@ JsonOption = Annotated[
 ]
 
 
-@app.callback()
-def _options(
-    version: Annotated[
-        bool, typer.Option("--version", is_eager=True, help="Show the version and exit.")
-    ] = False,
-) -> None:
-    if version:
+def _show_version(wanted: bool) -> None:
+    if wanted:
         typer.echo(f"planner {__version__}")
         raise typer.Exit
+
+
+@app.callback()
+def _options(
+    _version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_show_version, is_eager=True, help="Show the version and exit."
+        ),
+    ] = False,
+) -> None:
+    """From a course map and a bag to a hole-by-hole plan."""
 
 
 @app.command(epilog=EPILOG)

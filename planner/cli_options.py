@@ -71,7 +71,9 @@ def wind(text: str) -> tuple[float | None, float]:
     if text.strip().casefold() in _CALM:
         return None, 0.0
     match = re.fullmatch(
-        rf"\s*{_NUMBER}\s*([a-z/]*)\s+(?:from\s+)?(?:the\s+)?(.+?)\s*", text, re.IGNORECASE
+        rf"\s*{_NUMBER}\s*((?!from\b)[a-z/]*)\s+(?:from\s+)?(?:the\s+)?(.+?)\s*",
+        text,
+        re.IGNORECASE,
     )
     if match is None:
         raise OptionError(

@@ -7,9 +7,11 @@ with covariance ``S`` is found in two passes (Cholesky in the order rows, column
 
 that is a one-dimensional filter along the columns and a sheared one along the rows. Three
 sources of added spread are taken off the covariance beforehand, so that the result is that of
-the exact normal up to fourth order: the cell average (1/12 cell^2 on each axis), and the linear
-look-up of the shear (f (1 - f) for the taps actually used). Point look-ups use the
-three-point quadratic, which reproduces parabolas and so adds no spread.
+the exact normal up to fourth order: the cell average (1/12 cell^2 on each axis), the linear
+look-up of the shear (f (1 - f) for the taps actually used), and the look-up of the average at
+a point by the quadratic B-spline (1/4 cell^2 on each axis, wherever the point lies).
+Interpolating look-ups would add no spread but an error of third order that changes with the
+place, which a search over actions then exploits.
 
 Everything outside a field counts as zero. The kernels release the GIL.
 """
@@ -24,6 +26,8 @@ from numpy.typing import NDArray
 
 CELL_VARIANCE = 1.0 / 12.0
 """Variance of a uniform distribution over one cell [cell^2]."""
+LOOK_UP_VARIANCE = 1.0 / 4.0
+"""Variance that a quadratic B-spline look-up adds on each axis [cell^2]."""
 TAIL = 3.9
 """Half width of a sampled normal in standard deviations; the mass beyond is 1e-4."""
 MAX_TAPS = 1201
@@ -81,9 +85,11 @@ _TILE = 2048
 
 @njit(cache=True, nogil=True)
 def normal_average(  # type: ignore[no-untyped-def]
-    source, out, row_start, row_stop, s_rr, s_cc, s_rc, scratch, taps_row, taps_col
+    source, out, row_start, row_stop, s_rr, s_cc, s_rc, known, scratch, taps_row, taps_col
 ):
     """Average ``source`` under a centred normal, for rows ``row_start`` to ``row_stop``.
+
+    The average is meant to be read with :func:`add_look_up`.
 
     Rows are laid end to end with zeros between them, so that one tap is one long
     multiply-and-add over many rows.
@@ -95,6 +101,8 @@ def normal_average(  # type: ignore[no-untyped-def]
         are overwritten.
     s_rr, s_cc, s_rc
         Covariance [cell^2].
+    known
+        Variance that other steps add on each axis [cell^2], to be taken off.
     scratch
         Buffer of length ``scratch_size(rows, columns)``, of the type of ``source``.
     taps_row, taps_col
@@ -106,7 +114,7 @@ def normal_average(  # type: ignore[no-untyped-def]
     row_stop = min(row_stop, rows)
     if row_start >= row_stop:
         return
-    v_rr = max(s_rr - CELL_VARIANCE, 1e-6)
+    v_rr = max(s_rr - known, 1e-6)
     taps_half_row = normal_taps(v_rr, taps_row)
     half_row = min(taps_half_row, rows)
     slope = s_rc / v_rr
@@ -115,7 +123,7 @@ def normal_average(  # type: ignore[no-untyped-def]
         shift = slope * m
         part = shift - math.floor(shift)
         look_up += taps_row[m + taps_half_row] * part * (1.0 - part)
-    v_cc = max(s_cc - CELL_VARIANCE - s_rc * s_rc / v_rr - look_up, 0.0)
+    v_cc = max(s_cc - known - s_rc * s_rc / v_rr - look_up, 0.0)
     taps_half_col = normal_taps(v_cc, taps_col)
     half_col = min(taps_half_col, columns)
     reach = min(int(math.ceil(abs(slope) * half_row)) + 1, columns)
@@ -216,7 +224,7 @@ def normal_average(  # type: ignore[no-untyped-def]
 def add_look_up(  # type: ignore[no-untyped-def]
     field, out, window, row_at, col_at, stride, weight, line
 ):
-    """Add ``weight * field(position)`` to a window of ``out`` by the three-point quadratic.
+    """Add ``weight * field(position)`` to a window of ``out`` by the quadratic B-spline.
 
     Output cell ``(i, j)`` reads ``field`` at row ``row_at[i]`` and column
     ``col_at[i] + stride * j`` (in cells of ``field``, cell centres at whole numbers).
@@ -250,18 +258,18 @@ def add_look_up(  # type: ignore[no-untyped-def]
             if r < 0 or r >= rows:
                 continue
             if m == 0:
-                w = kind(weight * (1.0 - part * part))
+                w = kind(weight * (0.75 - part * part))
             else:
-                w = kind(weight * 0.5 * part * (part + m))
+                w = kind(weight * 0.5 * (0.5 + m * part) ** 2)
             source = field[r, low:high]
             for j in range(target.shape[0]):
                 target[j] += w * source[j]
         if stride == 1.0:
             first = int(math.floor(col_at[i] + 0.5))
             f = col_at[i] - first
-            wl = kind(0.5 * f * (f - 1.0))
-            wc = kind(1.0 - f * f)
-            wr = kind(0.5 * f * (f + 1.0))
+            wl = kind(0.5 * (0.5 - f) ** 2)
+            wc = kind(0.75 - f * f)
+            wr = kind(0.5 * (0.5 + f) ** 2)
             base = first + 2
             start = max(col0, 1 - base)
             stop = min(col1, columns + 3 - base)
@@ -281,15 +289,17 @@ def add_look_up(  # type: ignore[no-untyped-def]
                 f = x - c
                 k = c + 2
                 out[i, j] += (
-                    kind(0.5 * f * (f - 1.0)) * line[k - 1]
-                    + kind(1.0 - f * f) * line[k]
-                    + kind(0.5 * f * (f + 1.0)) * line[k + 1]
+                    kind(0.5 * (0.5 - f) ** 2) * line[k - 1]
+                    + kind(0.75 - f * f) * line[k]
+                    + kind(0.5 * (0.5 + f) ** 2) * line[k + 1]
                 )
 
 
 @njit(cache=True, nogil=True)
 def shift_flat(source, out, start, stop, stride, d_row, d_col):  # type: ignore[no-untyped-def]
     """Write ``source`` shifted by ``(d_row, d_col)`` cells to ``out[start:stop]``.
+
+    By the three-point quadratic, which reproduces parabolas and so adds no spread.
 
     Both are fields laid end to end with ``stride`` values a row and enough zeros between and
     around the rows that a shift never reaches the next row.

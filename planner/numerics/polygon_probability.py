@@ -35,7 +35,7 @@ FloatArray = NDArray[np.float64]
 Shape: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
 _BLOCK = 1 << 17
-"""Shots times edges worked on at once; bounds the memory at about 20 MB."""
+"""Distributions times edges worked on at once; bounds the memory at about 20 MB."""
 _EIGENVALUE_FLOOR = 1e-24
 """Least eigenvalue as a share of the largest: a deviation ratio of 1e-12."""
 _POINT_FLOOR = 1e-12

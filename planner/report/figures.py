@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
 from typing import Any
 
 import altair as alt
@@ -11,13 +10,14 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from planner.report.hole_drawing import Drawing, Label, Shape
-from planner.report.palette import LIGHT, Palette
+from planner.report.hole_drawing import LOOKS, Drawing, Label, Shape
+from planner.report.palette import LIGHT, Palette, Style
 from planner.report.words import chances, percent
 from planner.strategy.advice import Shares
 
 __all__ = ["chance_chart", "hole_chart"]
 
+NO_PADDING = {"left": 0, "top": 0, "right": 0, "bottom": 0}
 DECIMALS = 2
 """Coordinates are sent in centimetres; finer cannot be seen."""
 
@@ -32,46 +32,52 @@ def hole_chart(drawing: Drawing, colours: Palette = LIGHT) -> alt.LayerChart:
         "scale": view.scale,
         "translate": [-view.left * view.scale, view.top * view.scale],
     }
-    layers = [_layer(list(run), colours) for _, run in groupby(drawing.shapes, lambda s: s.role)]
-    layers += list(_label_layers(drawing, colours))
+    datasets: dict[str, list[dict[str, Any]]] = {
+        "shapes": [_feature(shape, colours[shape.role]) for shape in drawing.shapes],
+        "labels": [_text_row(label) for label in drawing.labels],
+    }
+    layers = [_shape_layer(), *_label_layers(colours)]
     chart: alt.LayerChart = (
         alt.layer(*[layer.project(**place) for layer in layers])
-        .properties(
-            width=view.width_px,
-            height=view.height_px,
-            padding={"left": 0, "top": 0, "right": 0, "bottom": 0},
-        )
-        .configure_view(stroke=None)
+        .properties(width=view.width_px, height=view.height_px, padding=NO_PADDING)
+        .configure_view(strokeWidth=0)
         .configure(background="transparent")
     )
+    # Named datasets are passed on as they are; data inside a layer is copied and checked often.
+    chart.datasets = datasets
     return chart
 
 
-def _layer(shapes: list[Shape], colours: Palette) -> alt.Chart:
-    style = colours[shapes[0].role]
-    mark: dict[str, Any] = {
-        "fill": style.fill or None,
-        "fillOpacity": style.fill_opacity,
-        "opacity": style.opacity,
-        "strokeCap": "round",
-        "strokeJoin": "round",
+def _shape_layer() -> alt.Chart:
+    """One layer for all shapes: each row carries its own style, so their order is kept."""
+    painted: dict[str, Any] = {
+        "fill": alt.Fill("fill:N", scale=None),
+        "fillOpacity": alt.FillOpacity("fillOpacity:Q", scale=None),
+        "stroke": alt.Stroke("stroke:N", scale=None),
+        "strokeWidth": alt.StrokeWidth("strokeWidth:Q", scale=None),
+        "strokeDash": alt.StrokeDash("strokeDash:N", scale=None),
+        "opacity": alt.Opacity("opacity:Q", scale=None),
     }
-    if style.stroke:
-        mark |= {"stroke": style.stroke, "strokeWidth": style.stroke_width}
-        if style.dash:
-            mark["strokeDash"] = list(style.dash)
-    features = [
-        {"type": "Feature", "words": shape.words, "geometry": _geojson(shape.geometry)}
-        for shape in shapes
-    ]
     chart: alt.Chart = (
-        _chart(features).mark_geoshape(**mark).encode(tooltip=alt.Tooltip("words:N", title=" "))
+        alt.Chart(alt.NamedData("shapes"))
+        .mark_geoshape(strokeCap="round", strokeJoin="round")
+        .encode(tooltip=alt.Tooltip("words:N", title=" "), **painted)
     )
     return chart
 
 
-def _chart(rows: list[dict[str, Any]]) -> alt.Chart:
-    return alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
+def _feature(shape: Shape, style: Style) -> dict[str, Any]:
+    return {
+        "type": "Feature",
+        "words": shape.words,
+        "fill": style.fill or "none",
+        "fillOpacity": style.fill_opacity,
+        "stroke": style.stroke or "none",
+        "strokeWidth": style.stroke_width,
+        "strokeDash": list(style.dash),
+        "opacity": style.opacity,
+        "geometry": _geojson(shape.geometry),
+    }
 
 
 def _geojson(geometry: BaseGeometry) -> dict[str, Any]:
@@ -80,26 +86,28 @@ def _geojson(geometry: BaseGeometry) -> dict[str, Any]:
     return dict(shapely.geometry.mapping(shapely.orient_polygons(rounded, exterior_cw=True)))
 
 
-def _label_layers(drawing: Drawing, colours: Palette) -> Iterator[alt.Chart]:
+def _text_row(label: Label) -> dict[str, Any]:
+    # The projection takes no offsets in pixels by field, so looks are told apart by a filter.
+    return {"text": label.text, "x": label.at[0], "y": label.at[1], "look": label.look}
+
+
+def _label_layers(colours: Palette) -> Iterator[alt.Chart]:
     """Texts, each over a halo of its own so that it can be read on any ground."""
-
-    def look(label: Label) -> tuple[str, float, bool, float, float]:
-        return (label.align, label.size, label.bold, label.dx, label.dy)
-
-    for (align, size, bold, dx, dy), run in groupby(sorted(drawing.labels, key=look), look):
-        rows = [{"text": label.text, "x": label.at[0], "y": label.at[1]} for label in run]
-        chart = _chart(rows).encode(longitude="x:Q", latitude="y:Q", text="text:N")
-        text: dict[str, Any] = {
-            "align": align,
-            "baseline": "middle",
-            "fontSize": size,
-            "fontWeight": "bold" if bold else "normal",
-            "dx": dx,
-            "dy": dy,
-        }
-        yield chart.mark_text(
-            **text, fill=colours.halo, stroke=colours.halo, strokeWidth=3.5, strokeJoin="round"
+    for look, style in LOOKS.items():
+        chart = (
+            alt.Chart(alt.NamedData("labels"))
+            .transform_filter(alt.FieldEqualPredicate(field="look", equal=look))
+            .encode(longitude="x:Q", latitude="y:Q", text="text:N")
         )
+        text: dict[str, Any] = {
+            "align": style.align,
+            "baseline": "middle",
+            "fontSize": style.size,
+            "fontWeight": "bold" if style.bold else "normal",
+            "dx": style.dx,
+        }
+        halo: dict[str, Any] = {"fill": colours.halo, "stroke": colours.halo, "strokeWidth": 3.5}
+        yield chart.mark_text(**text, **halo, strokeJoin="round")
         yield chart.mark_text(**text, fill=colours.ink)
 
 
@@ -109,13 +117,18 @@ def chance_chart(shares: Shares, colours: Palette = LIGHT) -> alt.LayerChart:
         {"place": name, "share": share, "percent": percent(share), "order": i}
         for i, (name, share) in enumerate(chances(shares))
     ]
-    base = _chart(rows).encode(
+    base = alt.Chart(alt.Data(values=rows)).encode(  # type: ignore[no-untyped-call]
         y=alt.Y(
             "place:N",
             sort=[row["place"] for row in rows],
             title=None,
             axis=alt.Axis(
-                labelLimit=150, labelFontSize=13, labelColor=colours.ink, ticks=False, domain=False
+                labelLimit=150,
+                labelFontSize=13,
+                labelColor=colours.ink,
+                ticks=False,
+                domain=False,
+                grid=False,
             ),
         )
     )
@@ -126,8 +139,8 @@ def chance_chart(shares: Shares, colours: Palette = LIGHT) -> alt.LayerChart:
     )
     chart: alt.LayerChart = (
         alt.layer(bars, numbers)
-        .properties(height=24 * len(rows), padding={"left": 0, "top": 0, "right": 0, "bottom": 0})
-        .configure_view(stroke=None)
+        .properties(height=24 * len(rows), padding=NO_PADDING)
+        .configure_view(strokeWidth=0)
         .configure(background="transparent")
     )
     return chart

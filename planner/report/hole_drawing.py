@@ -28,11 +28,13 @@ from planner.units import DistanceUnit
 __all__ = [
     "CHI_SQUARE_50",
     "CHI_SQUARE_90",
+    "LOOKS",
     "Drawing",
     "Label",
     "Shape",
     "draw_hole",
     "ellipse",
+    "ground_shapes",
 ]
 
 FloatArray = NDArray[np.float64]
@@ -76,16 +78,31 @@ class Shape:
 
 
 @dataclass(frozen=True)
+class Look:
+    """How a text is set: side of its point, move to the right [px], size [px]."""
+
+    align: Literal["left", "center", "right"] = "center"
+    dx: float = 0.0
+    size: float = 11.0
+    bold: bool = False
+
+
+LOOKS = {
+    "distance": Look("left", dx=4),
+    "ground": Look(),
+    "carry": Look("right", dx=-13, size=13, bold=True),
+    "place": Look("left", dx=6, size=13, bold=True),
+}
+"""Every way in which a text is set."""
+
+
+@dataclass(frozen=True)
 class Label:
-    """Text at a point of the drawing frame; ``dx``, ``dy`` move it [px], ``dy`` + is down."""
+    """Text at a point of the drawing frame, set as ``LOOKS[look]`` says."""
 
     text: str
     at: Point
-    align: Literal["left", "center", "right"] = "center"
-    dx: float = 0.0
-    dy: float = 0.0
-    size: float = 12.0
-    bold: bool = False
+    look: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,9 +195,16 @@ def _ground(hole: Hole, view: View) -> Iterator[Shape]:
     if hole.in_bounds is not None:
         inside = _flip(hole.in_bounds).simplify(tolerance)
         outside = shapely.difference(window, inside)
-        yield Shape("out of bounds", outside, "out of bounds")
-        yield from _marks(Ground.OUT, outside, view)
+        yield from ground_shapes(Ground.OUT, outside, view, "out of bounds")
         yield Shape("boundary", inside.boundary, "boundary: out of bounds beyond it")
+
+
+def ground_shapes(
+    ground: Ground, area: BaseGeometry, view: View, text: str = ""
+) -> Iterator[Shape]:
+    """Area of one kind of ground with the marks inside it; frame of the drawing."""
+    yield Shape(ROLES[ground], area, text)
+    yield from _marks(ground, area, view)
 
 
 def _marks(ground: Ground, shape: BaseGeometry, view: View) -> Iterator[Shape]:
@@ -292,35 +316,28 @@ def _places(next_shots: tuple[NextShot, ...], view: View) -> Iterator[Shape]:
     for letter, place in zip(LETTERS, next_shots, strict=False):
         yield Shape(
             "next place",
-            shapely.Point(_xy(place.position_hole)).buffer(7 / view.scale),
+            shapely.Point(_xy(place.position_hole)).buffer(3.5 / view.scale),
             f"{letter}: {place.place}, {words.percent(place.chance)} of shots",
         )
 
 
 def _place_labels(next_shots: tuple[NextShot, ...]) -> Iterator[Label]:
     for letter, place in zip(LETTERS, next_shots, strict=False):
-        yield Label(letter, _xy(place.position_hole), size=10, bold=True)
+        yield Label(letter, _xy(place.position_hole), "place")
 
 
 def _labels(hole: Hole, shot: Shot, unit: DistanceUnit, view: View) -> Iterator[Label]:
     for number, arc in _arcs(hole, shot, unit):
         points = shapely.get_coordinates(arc)
         right = points[points[:, 0].argmax()]
-        yield Label(f"{number:.0f}", (right[0], right[1]), "left", dx=4, size=11)
+        yield Label(f"{number:.0f}", (right[0], right[1]), "distance")
     for area in hole.areas_of(Ground.YELLOW, Ground.RED):
         seen = shapely.intersection(_flip(area.shape_hole), view.window)
         if not seen.is_empty:
             spot = shapely.point_on_surface(seen)
-            yield Label(ROLES[area.ground], (spot.x, spot.y), size=11)
+            yield Label(ROLES[area.ground], (spot.x, spot.y), "ground")
     if shot.aim is not None:
-        yield Label(
-            words.distance(shot.carry_m, unit),
-            _xy(shot.aim.point_hole),
-            "right",
-            dx=-13,
-            bold=True,
-            size=13,
-        )
+        yield Label(words.distance(shot.carry_m, unit), _xy(shot.aim.point_hole), "carry")
 
 
 def _alt(hole: Hole, shot: Shot, unit: DistanceUnit, next_shots: tuple[NextShot, ...]) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from planner.report.hole_drawing import Drawing, Label
+from planner.report.hole_drawing import LOOKS, Drawing, Label
 from planner.report.palette import LIGHT, Palette, Style
 from planner.report.view import View
 
@@ -71,11 +71,12 @@ def _style(style: Style) -> str:
 
 def _text(label: Label, view: View, colours: Palette) -> str:
     x, y = view.to_px(*label.at)
-    anchor = {"left": "start", "center": "middle", "right": "end"}[label.align]
-    weight = ' font-weight="bold"' if label.bold else ""
+    look = LOOKS[label.look]
+    anchor = {"left": "start", "center": "middle", "right": "end"}[look.align]
+    weight = ' font-weight="bold"' if look.bold else ""
     return (
-        f'<text x="{x + label.dx:.1f}" y="{y + label.dy:.1f}" dominant-baseline="central" '
-        f'text-anchor="{anchor}" font-family="{FONT}" font-size="{label.size:g}"{weight} '
+        f'<text x="{x + look.dx:.1f}" y="{y:.1f}" dominant-baseline="central" '
+        f'text-anchor="{anchor}" font-family="{FONT}" font-size="{look.size:g}"{weight} '
         f'fill="{colours.ink}" stroke="{colours.halo}" stroke-width="3" '
         f'stroke-linejoin="round" paint-order="stroke">{escape(label.text)}</text>'
     )

@@ -72,7 +72,7 @@ def _palette(name: str, c: Mapping[str, str]) -> Palette:
         "ball": Style(c["ink"], stroke=c["halo"], stroke_width=1.2),
         "pin": Style(stroke=c["ink"], stroke_width=1.8),
         "pin flag": Style(c["pattern"], stroke=c["ink"], stroke_width=1.0),
-        "next place": Style(c["halo"], 0.95, c["ink"], 1.2),
+        "next place": Style(c["ink"], stroke=c["halo"], stroke_width=1.2),
     }
     return Palette(name, MappingProxyType(styles), c["ink"], c["halo"], c["bar"], c["grid"])
 

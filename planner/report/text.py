@@ -14,7 +14,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from planner.course.findings import Finding
+from planner.course.findings import Finding, Severity
 from planner.course.map_check import MapReport
 from planner.report import words
 from planner.report.cautions import CAUTIONS
@@ -24,7 +24,7 @@ from planner.units import DistanceUnit
 __all__ = ["closing_text", "findings_text", "hole_text", "round_text", "tee_shots_text"]
 
 INDENT = 2
-STYLES = {"error": "bold red", "warning": "bold yellow", "note": ""}
+STYLES: dict[Severity, str] = {"error": "bold red", "warning": "bold yellow", "note": ""}
 """How a finding's severity is shown, worst first."""
 FULL_ROUND, HALF_ROUND = 18, 9
 

@@ -6,6 +6,7 @@ line and the reports read it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -66,6 +67,14 @@ class AimPoint:
     bearing: float
     azimuth: float
     lonlat: tuple[float, float] | None = None
+
+    def beside(self, right_m: float) -> Point:
+        """Point of the hole ``right_m`` [m] to the right of this one, square to the aim line."""
+        along, across = self.point_hole
+        return (
+            along - right_m * math.sin(self.bearing),
+            across + right_m * math.cos(self.bearing),
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -161,6 +161,10 @@ def build_grid(hole: Hole, options: GridOptions | None = None) -> HoleGrid:
     )
     raster = _raster(hole, base)
     patch_raster = _raster(hole, patch)
+    coverage, patch_coverage = _coverage(raster.labels), _coverage(patch_raster.labels)
+    ratio = opts.patch_ratio
+    blocks = patch_coverage.reshape(len(Ground), 2 * patch_cells, ratio, 2 * patch_cells, ratio)
+    coverage[:, window[0], window[1]] = blocks.mean(axis=(2, 4))
     return HoleGrid(
         options=opts,
         base=base,
@@ -168,8 +172,8 @@ def build_grid(hole: Hole, options: GridOptions | None = None) -> HoleGrid:
         patch=patch,
         raster=raster,
         patch_raster=patch_raster,
-        coverage=_coverage(raster.labels),
-        patch_coverage=_coverage(patch_raster.labels),
+        coverage=coverage,
+        patch_coverage=patch_coverage,
         patch_window=window,
     )
 

@@ -24,7 +24,7 @@ from planner.strategy.relief_values import (
 )
 from planner.strategy.transition import LandingTables, RayGeometry, landing_tables, ray_geometry
 from planner.strategy.tree_block import StartBlock, start_block
-from planner.strategy.values import PointIndex, index_points
+from planner.strategy.values import PointIndex, block_mean, index_points
 
 RUN_STEP_M = 10.0
 """Tables provide for runs up to a multiple of this [m], so that bags can share them."""
@@ -135,9 +135,15 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
     patch_rays = ray_geometry(grid.patch_raster, grid.base, edges.edge_of_patch_label, count)
     bearings = circle(opts.bearing_step)
     patch_bearings = circle(opts.patch_bearing_step)
+    base_relief = _relief_share(grid.base, edges.edge_of_label)
+    patch_relief = _relief_share(grid.patch, edges.edge_of_patch_label)
+    # Where both lattices lie, both must see the same shares, or mass would be lost.
+    rows, columns = grid.patch_window
+    base_relief[rows, columns] = block_mean(patch_relief, grid.patch_ratio)
     base = landing_tables(
         grid.base,
         grid.coverage,
+        base_relief,
         base_rays,
         bearings,
         reach=opts.longest_run,
@@ -147,6 +153,7 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
     patch = landing_tables(
         grid.patch,
         grid.patch_coverage,
+        patch_relief,
         patch_rays,
         patch_bearings,
         reach=opts.patch_longest_run,
@@ -165,8 +172,8 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
         patch_rays=patch_rays,
         base=base,
         patch=patch,
-        base_relief=_relief_share(grid.base, edges.edge_of_label),
-        patch_relief=_relief_share(grid.patch, edges.edge_of_patch_label),
+        base_relief=base_relief,
+        patch_relief=patch_relief,
         state_block=start_block(grid.state, base_rays, bearings, reach=LONGEST_CLIMB_M),
         patch_block=start_block(grid.patch, patch_rays, patch_bearings, reach=PATCH_CLIMB_M),
         state_unplayable=_unplayable(hole, grid, grid.state, grid.coverage, 2, opts),

@@ -99,6 +99,7 @@ class ShotEvaluator:
         side = landing_tables(
             tables.grid.patch if patch else tables.grid.base,
             tables.grid.patch_coverage if patch else tables.grid.coverage,
+            tables.patch_relief if patch else tables.base_relief,
             tables.patch_rays if patch else tables.base_rays,
             np.array([bearing]),
             reach=options.patch_longest_run if patch else options.longest_run,

@@ -28,6 +28,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from planner.numerics.gaussian_filter import (
+    CELL_VARIANCE,
+    LOOK_UP_VARIANCE,
     MAX_TAPS,
     TAIL,
     add_look_up,
@@ -94,8 +96,8 @@ class Geometry(NamedTuple):
 class LandingFields(NamedTuple):
     """Values at rest on the landing lattice, flat layout; ``f`` fields.
 
-    ``rest`` (f, n): value of a ball that ends in the cell, relief areas left out.
-    ``still`` (f, n): the part of it on ground where a landing ball does not run.
+    ``rest`` (f, n): value of a ball that ends on turf in the cell.
+    ``still`` (f, n): value in sand and trees, times their share of the cell.
     ``turf`` (4, n): shares of the running grounds; ``has_turf`` (4,): any at all. ``special`` (f, m): see transition.
     ``relief`` (cells,): share of each landing cell from which relief is taken.
     """
@@ -130,31 +132,21 @@ class Blocked(NamedTuple):
 @njit(cache=True, nogil=True)
 def landing_value(  # type: ignore[no-untyped-def]
     f, bearing_index, bearing, run, shadow, canopy_share, row0, row1, fields, tables, geo,
-    flat, shifted, out
+    total, shifted, out
 ):
     """Write the landing value of one bearing and run to rows of ``out`` (compact layout)."""
     kind = out.dtype.type
     ca, sa = math.cos(bearing), math.sin(bearing)
-    rest = flat[0]
-    still = flat[1]
-    total = flat[2]
-    margin = 2 + int(max(run[0], max(run[1], max(run[2], run[3]))) / geo.cell) + 2
-    low = geo.front + max(row0 - margin, -2) * geo.stride
-    high = geo.front + min(row1 + margin, geo.rows + 2) * geo.stride
-    rest[low:high] = fields.rest[f, low:high]
+    rest = fields.rest[f]
     start = geo.front + row0 * geo.stride
     stop = geo.front + row1 * geo.stride
-    still[start:stop] = fields.still[f, start:stop]
+    total[start:stop] = fields.still[f, start:stop]
     for n in range(tables.penalty_start[bearing_index], tables.penalty_start[bearing_index + 1]):
         cell = tables.penalty_cell[n]
         i = cell // geo.columns
-        at = geo.front + i * geo.stride + cell - i * geo.columns
-        value = fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
-        if low <= at < high:
-            rest[at] += value
-        if start <= at < stop:
-            still[at] += value
-    total[start:stop] = still[start:stop]
+        if row0 <= i < row1:
+            at = geo.front + i * geo.stride + cell - i * geo.columns
+            total[at] += fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
     for s in range(4):
         if not fields.has_turf[s]:
             continue
@@ -278,7 +270,7 @@ def sweep(  # type: ignore[no-untyped-def]
     m = len(bearings)
     dtype = fields.rest.dtype
     rows, columns = geo.rows, geo.columns
-    flat = np.zeros((3, fields.rest.shape[1]), dtype)
+    flat = np.zeros(fields.rest.shape[1], dtype)
     shifted = np.zeros((4, fields.rest.shape[1]), dtype)
     value0 = np.zeros((count, rows, columns), dtype)
     warped = np.zeros((rows, columns), dtype)
@@ -383,6 +375,9 @@ def sweep(  # type: ignore[no-untyped-def]
                         s_rc = ((aa - cc) * ca * sa + ac * (ca * ca - sa * sa)) / size**2
                         along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
                         across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
+                        known = CELL_VARIANCE + LOOK_UP_VARIANCE
+                        if not geo.level:
+                            known += LOOK_UP_VARIANCE / 4.0**level
                         shift_row = along * ca - across * sa
                         shift_col = along * sa + across * ca
                         lo, hi = 1e9, -1e9
@@ -423,7 +418,7 @@ def sweep(  # type: ignore[no-untyped-def]
                                 source, mean = value2[f], mean2
                             normal_average(
                                 source[:, c0:c1], mean[:, c0:c1], r0, r1, s_rr, s_cc, s_rc,
-                                scratch, taps_row, taps_col
+                                known, scratch, taps_row, taps_col
                             )
                             add_look_up(
                                 mean, total[f], window, row_at, col_at, stride, weight, line

@@ -247,9 +247,12 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
                     shadows += 1
             if relief_share[i, j] > 0.0:
                 at = -1
-                for k in range(per_cell * per_cell):
-                    da = cell * ((k // per_cell + 0.5) / per_cell - 0.5)
-                    dc = cell * ((k % per_cell + 0.5) / per_cell - 0.5)
+                # A share seen on a finer raster may have no label here: then look beside it.
+                for k in range(3 * per_cell * per_cell):
+                    wide = 1.0 + 0.8 * (k // (per_cell * per_cell))
+                    part = k % (per_cell * per_cell)
+                    da = wide * cell * ((part // per_cell + 0.5) / per_cell - 0.5)
+                    dc = wide * cell * ((part % per_cell + 0.5) / per_cell - 0.5)
                     at = edge_crossed(centre_along + da, centre_across + dc, ca, sa, g)
                     if at >= 0:
                         break
@@ -272,6 +275,7 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
 def landing_tables(
     lattice: Lattice,
     coverage: NDArray[np.float64],
+    relief: NDArray[np.float64],
     geometry: RayGeometry,
     bearings: NDArray[np.float64],
     *,
@@ -285,6 +289,8 @@ def landing_tables(
     ----------
     lattice, coverage
         Landing lattice and its ground shares, shape ``(len(Ground), rows, columns)``.
+    relief
+        Share of each cell from which relief is taken, shape ``(rows, columns)``.
     bearings
         Bearings [rad], shape ``(m,)``.
     reach, shadow_reach
@@ -292,9 +298,6 @@ def landing_tables(
     """
     turf = coverage[[*TURF, Ground.TEE]].sum(axis=0)
     per_cell = round(lattice.cell / geometry.label_cell)
-    relief = (geometry.edge_of_label >= 0).reshape(
-        lattice.shape[0], per_cell, lattice.shape[1], per_cell
-    ).mean(axis=(1, 3))
 
     def one(bearing: float) -> tuple[NDArray[np.generic], ...]:
         result: tuple[NDArray[np.generic], ...] = _tables_of_bearing(

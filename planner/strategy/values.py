@@ -21,6 +21,8 @@ from planner.strategy.transition import TURF
 Field = NDArray[np.floating]
 _SAND_SLOT = [lie.name for lie in PLAYED_LIES].index("SAND")
 _TREES_SLOT = [lie.name for lie in PLAYED_LIES].index("TREES")
+_ROUGH_SLOT = 1
+_LEAST_TURF = 1e-3
 _TURF_SLOTS = {Ground.FAIRWAY: 0, Ground.ROUGH: 1, Ground.DEEP_ROUGH: 2}
 
 
@@ -207,12 +209,14 @@ class FieldBuilder:
         ratio = self.grid.patch_ratio
         for value, edges in zip(values, edge_values, strict=True):
             base = self.base_values(value)
-            rest, still = _assemble(base, value.green_base, self.grid.coverage)
-            rest_patch, still_patch = _assemble(
+            turf, still = _assemble(base, value.green_base, self.grid.coverage)
+            turf_patch, still_patch = _assemble(
                 value.patch, value.green_patch, self.grid.patch_coverage
             )
-            rest[rows, columns] = block_mean(rest_patch, ratio)
+            turf[rows, columns] = block_mean(turf_patch, ratio)
             still[rows, columns] = block_mean(still_patch, ratio)
+            rest = _on_turf(turf, self._base.turf_share, base[_ROUGH_SLOT])
+            rest_patch = _on_turf(turf_patch, self._patch.turf_share, value.patch[_ROUGH_SLOT])
             base_rest.append(self._base.lay(rest))
             base_still.append(self._base.lay(still))
             patch_rest.append(self._patch.lay(rest_patch))
@@ -257,6 +261,7 @@ class _Layout:
         turf = coverage[list(TURF)].copy()
         turf[0] += coverage[Ground.TEE]
         self.turf = np.array([self.lay(share) for share in turf])
+        self.turf_share = turf.sum(axis=0)
         self.has_turf = (self.turf > 0).any(axis=1)
         self.relief = np.asarray(relief.ravel(), dtype=kind)
 
@@ -268,13 +273,19 @@ class _Layout:
 
 
 def _assemble(values: Field, green: Field, coverage: NDArray[np.float64]) -> tuple[Field, Field]:
+    """Value on turf times its share, and value on sand and in trees times theirs."""
     still = (
         coverage[Ground.SAND] * values[_SAND_SLOT] + coverage[Ground.TREES] * values[_TREES_SLOT]
     )
-    rest = still + coverage[Ground.GREEN] * green + coverage[Ground.TEE] * values[0]
+    turf = coverage[Ground.GREEN] * green + coverage[Ground.TEE] * values[0]
     for ground, slot in _TURF_SLOTS.items():
-        rest = rest + coverage[ground] * values[slot]
-    return rest, still
+        turf = turf + coverage[ground] * values[slot]
+    return turf, still
+
+
+def _on_turf(turf: Field, share: NDArray[np.float64], rough: Field) -> Field:
+    """Value of a ball that ends on turf in each cell; rough where the cell has no turf."""
+    return np.where(share > _LEAST_TURF, turf / np.maximum(share, _LEAST_TURF), rough)
 
 
 def edge_costs(

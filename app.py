@@ -1,0 +1,5 @@
+"""Entry of the page: ``streamlit run app.py``."""
+
+from planner.page.site import run
+
+run()

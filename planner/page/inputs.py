@@ -1,0 +1,96 @@
+"""Course maps and bags for the page: the demo's or uploaded, read once for each content."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+import streamlit as st
+
+from planner.course.map_check import MapReport
+from planner.course.reading import check_map
+from planner.demo_data import demo_bag_names, demo_folder
+from planner.errors import BagFileError
+from planner.golfer.bag import Bag, read_bag
+
+__all__ = [
+    "BagReport",
+    "InputFile",
+    "bag_of",
+    "demo_bags",
+    "demo_maps",
+    "map_report",
+    "uploaded_file",
+]
+
+
+@dataclass(frozen=True)
+class InputFile:
+    """Content of a file under the name its owner gave it; ``digest`` is SHA-256 of both."""
+
+    name: str
+    content: bytes
+    digest: str
+
+
+@dataclass(frozen=True)
+class BagReport:
+    """A bag, or every problem that keeps its file from being used."""
+
+    bag: Bag | None
+    problems: tuple[str, ...] = ()
+
+
+def uploaded_file(name: str, content: bytes) -> InputFile:
+    """File as uploaded; only the last part of its name is kept."""
+    base = PurePath(name.replace("\\", "/")).name or "file"
+    return InputFile(base, content, hashlib.sha256(base.encode() + b"\0" + content).hexdigest())
+
+
+def demo_maps() -> dict[str, Path]:
+    """Demo maps by stem, the main one first."""
+    found = [
+        path
+        for pattern in ("*.geojson", "*.osm")
+        for path in sorted(demo_folder().glob(pattern), key=lambda p: -p.stat().st_size)
+    ]
+    return {path.stem: path for path in found}
+
+
+def demo_bags() -> dict[str, Path]:
+    """Demo bags by stem, the default first."""
+    return {name: demo_folder() / "bags" / f"{name}.toml" for name in demo_bag_names()}
+
+
+def map_report(file: InputFile) -> MapReport:
+    """Read a map; the report is shared by all sessions and must not be changed."""
+    return _map_report(file.digest, file)
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _map_report(digest: str, _file: InputFile) -> MapReport:
+    with tempfile.TemporaryDirectory() as folder:
+        return check_map(_stored(_file, folder))
+
+
+def bag_of(file: InputFile) -> BagReport:
+    """Read a bag; the report is shared by all sessions and must not be changed."""
+    return _bag_of(file.digest, file)
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _bag_of(digest: str, _file: InputFile) -> BagReport:
+    with tempfile.TemporaryDirectory() as folder:
+        try:
+            return BagReport(read_bag(_stored(_file, folder)))
+        except BagFileError as error:
+            return BagReport(None, error.problems)
+
+
+def _stored(file: InputFile, folder: str) -> Path:
+    """Put the content into a file of the same name, which readers take titles from."""
+    path = Path(folder) / file.name
+    path.write_bytes(file.content)
+    return path

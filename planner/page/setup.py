@@ -1,0 +1,241 @@
+"""Side panel: course, tees, bag, weather and aim; what they add up to as a plan request."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import dataclass
+
+import streamlit as st
+
+from planner.ball.conditions import Conditions
+from planner.course.hole import Course
+from planner.course.map_check import MapReport
+from planner.demo_data import DEMO_TEES
+from planner.golfer.bag import Bag
+from planner.page.inputs import (
+    InputFile,
+    bag_of,
+    demo_bags,
+    demo_maps,
+    map_report,
+    uploaded_file,
+)
+from planner.page.plain import plain
+from planner.planning import PlanRequest
+from planner.units import MPS_PER_MPH, DistanceUnit
+
+__all__ = ["Setup", "read_setup"]
+
+OWN = "own"
+POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+FIRMNESS = {"soaked": 0.5, "soft": 0.75, "normal": 1.0, "firm": 1.4, "baked": 2.0}
+AIMS = ("strokes", "penalties")
+MAP_TYPES, BAG_TYPES = ["geojson", "json", "osm", "xml"], ["toml"]
+
+
+@dataclass(frozen=True)
+class Setup:
+    """Everything chosen.
+
+    ``key`` is a digest of everything that decides a plan: two setups with one key have the
+    same plan, whoever asks.
+    """
+
+    request: PlanRequest
+    key: str
+    unit: DistanceUnit
+    map_report: MapReport
+    summary: str
+
+
+def read_setup() -> Setup | None:
+    """Show the side panel; None while something is missing or unusable, which is then said."""
+    with st.sidebar:
+        st.subheader("Your round")
+        course_file = _course_file()
+        report = None if course_file is None else map_report(course_file)
+        course = None if report is None else report.course
+        bag_file = _bag_file(() if course is None else course.tee_names)
+        bag_report = None if bag_file is None else bag_of(bag_file)
+        bag = None if bag_report is None else bag_report.bag
+        tee = None if course is None else _tee(course)
+        unit = _unit()
+        aim_for, give_up = _aim_for()
+        conditions = _conditions(unit)
+    if report is None or course_file is None:
+        _ask("map", "GeoJSON (.geojson) or the public map's export (.osm)")
+    elif course is None:
+        problems = [str(f) for f in report.findings if f.severity == "error"]
+        _refuse(course_file.name, "map", problems)
+    if bag_report is None or bag_file is None:
+        _ask("bag", "a TOML file, laid out like the bags in courses_demo")
+    elif bag is None:
+        _refuse(bag_file.name, "bag", bag_report.problems)
+    if course is None or bag is None or course_file is None or bag_file is None or report is None:
+        return None
+    request = PlanRequest(
+        course, bag, tee=tee, conditions=conditions, aim_for=aim_for, give_up=give_up
+    )
+    said = (course_file.digest, bag_file.digest, tee, conditions, aim_for, give_up)
+    key = hashlib.sha256(repr(said).encode()).hexdigest()[:16]
+    return Setup(request, key, unit, report, _summary(course, bag, tee, conditions, unit, aim_for))
+
+
+def _course_file() -> InputFile | None:
+    maps = demo_maps()
+    names = {stem: _course_name(stem) for stem in maps} | {OWN: "My own map …"}
+    choice = st.selectbox(
+        "Course",
+        list(names),
+        format_func=names.__getitem__,
+        key="course",
+        bind="query-params",
+        filter_mode=None,
+    )
+    if choice != OWN:
+        path = maps[choice]
+        return uploaded_file(path.name, path.read_bytes())
+    upload = st.file_uploader("Map of the course", MAP_TYPES, key="map_upload", max_upload_size=50)
+    return None if upload is None else uploaded_file(upload.name, upload.getvalue())
+
+
+def _course_name(stem: str) -> str:
+    path = demo_maps()[stem]
+    course = map_report(uploaded_file(path.name, path.read_bytes())).course
+    return stem.title() if course is None else course.name
+
+
+def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
+    bags = demo_bags()
+    names = {stem: _bag_name(stem) for stem in bags} | {OWN: "My own bag …"}
+    choice = st.selectbox(
+        "Bag",
+        list(names),
+        format_func=names.__getitem__,
+        key="bag",
+        bind="query-params",
+        filter_mode=None,
+        on_change=_usual_tee,
+        args=(tees,),
+    )
+    if choice != OWN:
+        path = bags[choice]
+        return uploaded_file(path.name, path.read_bytes())
+    upload = st.file_uploader("Bag file", BAG_TYPES, key="bag_upload", max_upload_size=5)
+    return None if upload is None else uploaded_file(upload.name, upload.getvalue())
+
+
+def _usual_tee(tees: tuple[str, ...]) -> None:
+    """Put a demo golfer on the tees he plays, if the course has them."""
+    usual = DEMO_TEES.get(st.session_state["bag"])
+    if usual in tees:
+        st.session_state["tee"] = usual
+
+
+def _bag_name(stem: str) -> str:
+    path = demo_bags()[stem]
+    bag = bag_of(uploaded_file(path.name, path.read_bytes())).bag
+    return stem.replace("_", " ").title() if bag is None else bag.golfer.name
+
+
+def _tee(course: Course) -> str:
+    names = course.tee_names
+    usual = DEMO_TEES.get(st.session_state.get("bag", ""))
+    default = names.index(usual) if usual in names else 0
+    return str(
+        st.selectbox("Tees", names, default, key="tee", bind="query-params", filter_mode=None)
+    )
+
+
+def _unit() -> DistanceUnit:
+    shown = st.segmented_control(
+        "Distances in",
+        [unit.value for unit in DistanceUnit],
+        default=DistanceUnit.METRES.value,
+        required=True,
+        key="units",
+        bind="query-params",
+    )
+    return DistanceUnit(shown)
+
+
+def _aim_for() -> tuple[str, float]:
+    aim = st.segmented_control(
+        "Play for fewest",
+        AIMS,
+        default="strokes",
+        required=True,
+        key="aim",
+        bind="query-params",
+        help="Fewest penalties: the safest plan that gives up no more strokes a hole than you say.",
+    )
+    if aim == "strokes":
+        return "strokes", 0.1
+    give_up = st.slider(
+        "Strokes a hole given up at most", 0.0, 0.5, 0.1, 0.05, key="give_up", bind="query-params"
+    )
+    return "penalties", float(give_up)
+
+
+def _conditions(unit: DistanceUnit) -> Conditions:
+    st.subheader("Weather and turf")
+    origin = st.selectbox(
+        "Wind from", ["calm", *POINTS], key="wind", bind="query-params", filter_mode=None
+    )
+    wind_from, speed = None, 0.0
+    if origin != "calm":
+        wind_from = POINTS.index(origin) * math.tau / len(POINTS)
+        if unit is DistanceUnit.YARDS:
+            mph = st.slider("Wind speed, mph", 1, 35, 10, key="wind_mph", bind="query-params")
+            speed = mph * MPS_PER_MPH
+        else:
+            speed = float(
+                st.slider("Wind speed, m/s", 1, 15, 5, key="wind_mps", bind="query-params")
+            )
+    celsius = st.slider("Temperature, °C", -5, 40, 15, key="celsius", bind="query-params")
+    turf = st.select_slider("Turf", list(FIRMNESS), "normal", key="turf", bind="query-params")
+    return Conditions(wind_from, speed, float(celsius), firmness=FIRMNESS[str(turf)])
+
+
+def _summary(
+    course: Course,
+    bag: Bag,
+    tee: str | None,
+    conditions: Conditions,
+    unit: DistanceUnit,
+    aim_for: str,
+) -> str:
+    if conditions.is_still or conditions.wind_from is None:
+        wind = "no wind"
+    else:
+        point = POINTS[round(conditions.wind_from / math.tau * len(POINTS)) % len(POINTS)]
+        speed = (
+            f"{conditions.wind_speed / MPS_PER_MPH:.0f} mph"
+            if unit is DistanceUnit.YARDS
+            else f"{conditions.wind_speed:.0f} m/s"
+        )
+        wind = f"wind {speed} from {point}"
+    hand = ", left-handed" if bag.golfer.left_handed else ""
+    parts = [
+        course.name,
+        f"{tee} tees",
+        f"{bag.golfer.name}, index {bag.golfer.handicap_index:g}{hand}",
+        wind,
+        f"{conditions.temperature_c:.0f} °C",
+        f"fewest {aim_for}",
+    ]
+    return " · ".join(parts)
+
+
+def _ask(what: str, kinds: str) -> None:
+    st.info(
+        f"Upload your {what} in the side panel ({kinds}), or choose one of the demo's there. "
+        "The file stays on the computer that serves this page."
+    )
+
+
+def _refuse(name: str, what: str, problems: list[str] | tuple[str, ...]) -> None:
+    count = "one thing" if len(problems) == 1 else f"{len(problems)} things"
+    st.error(f"The {what} **{plain(name)}** cannot be used yet; {count} to mend:")
+    st.markdown("\n".join(f"{i}. {plain(line)}" for i, line in enumerate(problems, start=1)))

@@ -1,0 +1,68 @@
+"""The page as a whole: its parts, what is shown on all of them, and their addresses."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from planner.page.hole_page import show_hole
+from planner.page.icon import page_icon
+from planner.page.limits_page import show_limits
+from planner.page.plain import plain
+from planner.page.round_page import show_round
+from planner.page.setup import Setup, read_setup
+from planner.report.cautions import CAUTIONS
+
+__all__ = ["run"]
+
+TIGHTER = """
+.stMainBlockContainer { padding-top: 4.2rem; padding-bottom: 3rem; }
+@media (min-width: 800px) { .stMainBlockContainer { padding-left: 3rem; padding-right: 3rem; } }
+"""
+"""Less empty space at the edges, so that the answer is on the first screen of a phone."""
+
+
+def run() -> None:
+    """Show the page; called again by every change."""
+    st.set_page_config(
+        page_title="Course plan",
+        page_icon=page_icon(),
+        layout="wide",
+        initial_sidebar_state="auto",
+        menu_items={"about": "Course strategy for golf: from a map and a bag to a plan."},
+    )
+    setup: Setup | None = None
+
+    def hole() -> None:
+        if setup is not None:
+            show_hole(setup)
+
+    def whole_round() -> None:
+        if setup is not None:
+            show_round(setup)
+
+    def limits() -> None:
+        show_limits(setup)
+
+    pages = [
+        st.Page(hole, title="Hole by hole", url_path="hole", default=True),
+        st.Page(whole_round, title="Round", url_path="round"),
+        st.Page(limits, title="Help and limits", url_path="help"),
+    ]
+    st.html(f"<style>{TIGHTER}</style>")
+    chosen = st.navigation(pages, position="hidden")
+    with st.container(horizontal=True, gap="small"):
+        for page in pages:
+            st.page_link(page)
+    setup = read_setup()
+    if setup is not None:
+        st.caption(f"{plain(setup.summary)} · change it in the side panel (»)")
+    chosen.run()
+    _footer(setup)
+
+
+def _footer(setup: Setup | None) -> None:
+    st.divider()
+    st.markdown("**Before you play**  \n" + "  \n".join(plain(line) for line in CAUTIONS))
+    course = None if setup is None else setup.map_report.course
+    if course is not None and course.attribution:
+        st.caption(f"Map: {plain(course.attribution)}")

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from planner.demo_data import app_file
+
+HERE = Path(__file__).parent
+
+
+def _load_stand_in() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("page_stand_in", HERE / "stand_in.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def stand_in() -> ModuleType:
+    return _load_stand_in()
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> ModuleType:
+    """Put the stand-in where the page asks for plans."""
+    monkeypatch.setattr("planner.page.solving.open_hole", stand_in.open_hole)
+    monkeypatch.setattr("planner.page.solving.plan_round", stand_in.plan_round)
+    monkeypatch.setattr("planner.page.round_page.plan_as_json", stand_in.plan_as_json)
+    st.cache_resource.clear()
+    return stand_in
+
+
+@pytest.fixture
+def page(quick: ModuleType) -> AppTest:
+    return AppTest.from_file(str(app_file()), default_timeout=60)

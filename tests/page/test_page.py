@@ -1,0 +1,278 @@
+"""The page as Streamlit's own test runner sees it, with a quick stand-in for the solver."""
+
+from __future__ import annotations
+
+import re
+import time
+from types import ModuleType
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from streamlit.util import calc_hash
+
+from planner.demo_data import app_file, demo_folder
+from planner.errors import SolveError
+
+
+def shown(page: AppTest) -> str:
+    parts = [*page.markdown, *page.caption, *page.error, *page.info, *page.warning]
+    return "\n".join(str(part.value) for part in parts).replace("\\", "").replace("\u00a0", " ")
+
+
+def widget(page: AppTest, kind: str, start: str) -> Any:
+    return next(w for w in getattr(page, kind) if w.key and w.key.startswith(start))
+
+
+def metrics(page: AppTest) -> dict[str, str]:
+    return {metric.label: metric.value.replace("\u00a0", " ") for metric in page.metric}
+
+
+def go(page: AppTest, url: str) -> AppTest:
+    """Open a part of the page; the runner's own way knows only pages that are files."""
+    page._page_hash = calc_hash(url)
+    return page.run()
+
+
+def test_first_screen_answers_without_any_input(page: AppTest) -> None:
+    page.run()
+    assert not page.exception
+    assert page.selectbox(key="hole").value == "1"
+    text = shown(page)
+    assert "### Driver, carries 205 m" in text
+    assert "Aim:" in text
+    assert "Next best: 3 wood" in text
+    assert set(metrics(page)) == {"Expected strokes", "Penalty strokes", "Usual leave"}
+
+
+def test_cautions_and_attribution_are_on_every_page(page: AppTest) -> None:
+    page.run()
+    for url in ("", "round", "help"):
+        go(page, url)
+        assert not page.exception
+        text = shown(page)
+        assert "Rule 4.3a" in text
+        assert "Lightning" in text
+        assert "© OpenStreetMap contributors" in text
+
+
+def test_next_and_previous_go_round_the_course(page: AppTest) -> None:
+    page.run()
+    page.button(key="next").click().run()
+    assert page.selectbox(key="hole").value == "2"
+    assert "Hole 2, The Larches" in shown(page)
+    page.button(key="previous").click().run()
+    page.button(key="previous").click().run()
+    assert page.selectbox(key="hole").value == "18"
+
+
+def test_another_club_and_another_aim_change_the_numbers(page: AppTest) -> None:
+    page.run()
+    first = metrics(page)
+    widget(page, "selectbox", "club/").select_index(2).run()
+    club = metrics(page)
+    assert club != first
+    assert "You try: 5 iron" in shown(page)
+    widget(page, "slider", "offset/").set_value(30).run()
+    aimed = metrics(page)
+    assert float(aimed["Expected strokes"]) > float(club["Expected strokes"])
+    assert "strokes against the best" in shown(page)
+
+
+def test_another_hole_forgets_the_choice_of_the_last_one(page: AppTest) -> None:
+    page.run()
+    widget(page, "selectbox", "club/").select_index(2).run()
+    widget(page, "slider", "offset/").set_value(30).run()
+    page.button(key="next").click().run()
+    assert widget(page, "selectbox", "club/").index == 0
+    assert widget(page, "slider", "offset/").value == 0
+    assert "You try" not in shown(page)
+
+
+def test_the_shot_after_the_tee_shot(page: AppTest) -> None:
+    page.run()
+    tee = metrics(page)
+    widget(page, "button_group", "place/").set_value("A").run()
+    assert not page.exception
+    assert metrics(page) != tee
+
+
+def test_units_change_every_number_and_nothing_else(page: AppTest) -> None:
+    page.run()
+    metres = metrics(page)
+    page.button_group(key="units").set_value("yards").run()
+    yards = metrics(page)
+    assert yards["Expected strokes"] == metres["Expected strokes"]
+    in_metres = float(metres["Usual leave"].split()[0])
+    assert yards["Usual leave"].endswith("yd")
+    assert float(yards["Usual leave"].split()[0]) == pytest.approx(in_metres / 0.9144, abs=1.1)
+    assert "224 yd" in shown(page)
+    assert not re.search(r"\d m\b", shown(page))
+
+
+def test_an_address_gives_the_same_as_choosing(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="course").set_value("pebblecote").run()
+    page.selectbox(key="bag").set_value("wren_halvard").run()
+    page.selectbox(key="hole").set_value("4").run()
+    page.button_group(key="units").set_value("yards").run()
+    text = shown(page)
+    again = AppTest.from_file(str(app_file()), default_timeout=60)
+    for name, value in {
+        "course": "Pebblecote Short Course",
+        "bag": "Wren Halvard",
+        "hole": "4",
+        "units": "yards",
+    }.items():
+        again.query_params[name] = value
+    again.run()
+    assert shown(again) == text
+    assert "Wren Halvard" in text
+    assert "Hole 4" in text
+
+
+def test_an_unknown_address_shows_the_default(page: AppTest) -> None:
+    page.query_params["hole"] = "99"
+    page.query_params["course"] = "Nowhere"
+    page.query_params["tee"] = "plaid"
+    page.run()
+    assert not page.exception
+    assert page.selectbox(key="hole").value == "1"
+
+
+def test_another_course_leaves_nothing_of_the_last_one(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="hole").set_value("17").run()
+    assert "Old Trenches" in shown(page)
+    page.selectbox(key="course").set_value("pebblecote").run()
+    assert not page.exception
+    text = shown(page)
+    assert "Pebblecote" in text
+    assert "Tarrowick" not in text
+    assert page.selectbox(key="hole").value in [str(i) for i in range(1, 10)]
+
+
+def test_a_demo_golfer_goes_to_his_own_tees(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="bag").set_value("bram_oskel").run()
+    assert page.selectbox(key="tee").value == "yellow"
+    assert "yellow tees" in shown(page)
+
+
+def test_wind_reaches_the_plan(page: AppTest, quick: ModuleType, monkeypatch: Any) -> None:
+    asked: list[Any] = []
+
+    def open_hole(request: Any, ref: str, **options: Any) -> Any:
+        asked.append(request)
+        return quick.open_hole(request, ref, **options)
+
+    monkeypatch.setattr("planner.page.solving.open_hole", open_hole)
+    page.run()
+    page.selectbox(key="wind").set_value("SW").run()
+    page.slider(key="wind_mps").set_value(7).run()
+    page.slider(key="celsius").set_value(22).run()
+    conditions = asked[-1].conditions
+    assert conditions.wind_from == pytest.approx(3.926990817)
+    assert conditions.wind_speed == 7.0
+    assert conditions.temperature_c == 22.0
+    assert "wind 7 m/s from SW" in shown(page)
+    solved = len(asked)
+    page.slider(key="celsius").set_value(15).run()
+    page.slider(key="celsius").set_value(22).run()
+    assert len(asked) == solved, "the same question must not be solved twice"
+
+
+def test_an_own_map_and_bag(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="course").set_value("own").run()
+    assert "Upload your map" in shown(page)
+    assert not page.metric
+    content = (demo_folder() / "mossquern.osm").read_bytes()
+    page.file_uploader(key="map_upload").set_value(("common.osm", content, "text/xml")).run()
+    assert not page.exception
+    assert "Mossquern" in shown(page)
+    page.selectbox(key="bag").set_value("own").run()
+    assert "Upload your bag" in shown(page)
+    bag = (demo_folder() / "bags" / "tobias_fennimark.toml").read_bytes()
+    page.file_uploader(key="bag_upload").set_value(("mine.toml", bag, "text/plain")).run()
+    assert not page.exception
+    assert "Tobias Fennimark" in shown(page)
+    assert page.metric
+
+
+def test_a_bad_map_says_what_to_mend(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="course").set_value("own").run()
+    for content in (b"", b"not a map", b'{"type": "FeatureCollection", "features": []}', b"<osm"):
+        upload = page.file_uploader(key="map_upload")
+        upload.set_value(("club <b>map</b>.geojson", content, "application/json")).run()
+        assert not page.exception
+        assert "cannot be used yet" in shown(page)
+        assert "/tmp" not in shown(page)
+        assert not page.metric
+
+
+def test_a_bad_bag_lists_every_problem(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="bag").set_value("own").run()
+    content = b"""
+format = 1
+[[club]]
+label = "Driver"
+kind = "drver"
+loft_deg = 10
+[[club]]
+kind = "iron"
+loft_deg = 900
+"""
+    upload = page.file_uploader(key="bag_upload")
+    upload.set_value(("mine.toml", content, "text/plain")).run()
+    assert not page.exception
+    text = shown(page)
+    assert "mine.toml" in text
+    assert "drver" in text
+    assert "label" in text
+    assert "900" in text
+
+
+def test_a_hole_that_cannot_be_solved_is_said(page: AppTest, monkeypatch: Any) -> None:
+    def open_hole(*_: Any, **__: Any) -> Any:
+        raise SolveError("hole 1: some places have no playable shot")
+
+    monkeypatch.setattr("planner.page.solving.open_hole", open_hole)
+    page.run()
+    assert not page.exception
+    assert "no playable shot" in shown(page)
+    assert not page.metric
+
+
+def test_names_of_a_map_are_never_markup(page: AppTest) -> None:
+    page.run()
+    raw = "\n".join(str(part.value) for part in page.markdown)
+    assert "the \\*" in raw
+    assert "half \\[of\\]" in raw
+
+
+def test_the_round_is_planned_in_the_background(page: AppTest) -> None:
+    go(page, "round")
+    assert not page.exception
+    page.button(key="plan_round").click().run()
+    for _ in range(100):
+        if page.table:
+            break
+        time.sleep(0.1)
+        page.run()
+    assert not page.exception
+    rows = page.table[0].value
+    assert len(rows) == 18 + 3
+    total = sum(float(cell) for cell in rows["Strokes"] if "*" not in cell)
+    assert float(rows["Strokes"].iloc[-1].strip("*")) == pytest.approx(total, abs=0.1)
+    assert metrics(page)["Par"] == "72"
+
+
+def test_help_names_what_was_assumed(page: AppTest) -> None:
+    go(page, "help")
+    assert not page.exception
+    text = shown(page)
+    assert "What is left out" in " ".join(str(part.value) for part in page.subheader)
+    assert "dist tags" in text

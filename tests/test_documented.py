@@ -1,0 +1,103 @@
+"""The README names every command, option, exit code and bag key, and its bag can be read."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+import typer
+
+from planner.cli import app
+from planner.cli_run import ExitCode
+from planner.golfer import bag
+from planner.report.cautions import CAUTIONS
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = getattr(typer.main.get_command(app), "commands")  # noqa: B009 - not in its type
+TABLE_READERS = {"text", "number", "whole", "flag", "choice", "metres", "table", "rows"}
+
+
+def bag_keys() -> set[str]:
+    """Every key the bag reader asks its tables for."""
+    tree = ast.parse(Path(bag.__file__).read_text(encoding="utf-8"))
+    return {
+        node.args[0].value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Attribute)
+        and node.func.attr in TABLE_READERS
+        and node.args
+        and isinstance(node.args[0], ast.Constant)
+        and isinstance(node.args[0].value, str)
+    }
+
+
+def test_the_commands_are_those_that_were_meant() -> None:
+    assert set(COMMANDS) == {"demo", "plan", "check", "page"}
+
+
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_command_and_its_options_are_in_the_readme(command: str) -> None:
+    assert f"`planner {command}" in README
+    options = {
+        name
+        for parameter in COMMANDS[command].params
+        for name in (*parameter.opts, *parameter.secondary_opts)
+        if name.startswith("--") and name != "--help"
+    }
+    # Where a switch goes both ways the README names the side that is not the default.
+    missing = {
+        name
+        for name in options
+        if f"`{name}`" not in README
+        and f"`{name} " not in README
+        and name.replace("--", "--no-", 1) not in README
+        and name.replace("--no-", "--", 1) not in README
+    }
+    assert missing == set()
+
+
+@pytest.mark.parametrize("code", list(ExitCode))
+def test_exit_code_is_in_the_readme_and_the_help(code: ExitCode) -> None:
+    assert f"| {code.value} | {code.meaning} |" in README
+    for command in COMMANDS.values():
+        assert f"{code.value} {code.meaning}" in command.epilog
+
+
+@pytest.mark.parametrize("key", sorted(bag_keys()))
+def test_bag_key_is_in_the_readme(key: str) -> None:
+    assert f"`{key}`" in README or f"`[{key}]`" in README or f".{key}]`" in README
+
+
+def test_some_bag_keys_were_found() -> None:
+    assert {"format", "handicap_index", "speed_mph", "label", "carry_sd", "share"} <= bag_keys()
+
+
+def test_bag_of_the_readme_can_be_read(tmp_path: Path) -> None:
+    blocks = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    assert blocks
+    for block in blocks:
+        path = tmp_path / "bag.toml"
+        path.write_text(block, encoding="utf-8")
+        assert bag.read_bag(path).carried()
+
+
+def test_cautions_are_in_the_readme() -> None:
+    said = " ".join(README.split())
+    assert all(caution in said for caution in CAUTIONS)
+
+
+def test_files_named_in_the_readme_exist() -> None:
+    named = re.findall(r"\]\(([^)#:]+)\)", README)
+    assert named
+    assert [name for name in named if not (ROOT / name).exists()] == []
+
+
+def test_developers_manual_names_every_part() -> None:
+    manual = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    files = [path for path in (ROOT / "planner").rglob("*.py") if path.name != "__init__.py"]
+    assert files
+    assert [path.name for path in files if f"{path.stem}" not in manual] == []
