@@ -259,7 +259,8 @@ def _plan_and_print(
     tee_shots: bool,
     json_out: Path | None,
 ) -> None:
-    from planner.planning import plan_as_json, plan_round
+    from planner.planning import plan_round
+    from planner.report.plan_json import plan_as_json
     from planner.report import text
     from planner.report.cautions import CAUTIONS
 

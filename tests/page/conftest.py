@@ -2,14 +2,15 @@ from __future__ import annotations
 
 import importlib.util
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from planner.demo_data import app_file
+from planner.page import solving
 
 HERE = Path(__file__).parent
 
@@ -30,13 +31,17 @@ def stand_in() -> ModuleType:
 
 
 @pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> ModuleType:
+def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> Iterator[ModuleType]:
     """Put the stand-in where the page asks for plans."""
     monkeypatch.setattr("planner.page.solving.open_hole", stand_in.open_hole)
     monkeypatch.setattr("planner.page.solving.plan_round", stand_in.plan_round)
     monkeypatch.setattr("planner.page.round_page.plan_as_json", stand_in.plan_as_json)
-    st.cache_resource.clear()
-    return stand_in
+    # Maps and bags stay cached, they are real; what the stand-in made must not leak out.
+    solving._hole_desk.clear()
+    solving.round_jobs.clear()
+    yield stand_in
+    solving._hole_desk.clear()
+    solving.round_jobs.clear()
 
 
 @pytest.fixture

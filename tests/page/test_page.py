@@ -121,6 +121,7 @@ def test_an_address_gives_the_same_as_choosing(page: AppTest) -> None:
     for name, value in {
         "course": "Pebblecote Short Course",
         "bag": "Wren Halvard",
+        "tee": "red",
         "hole": "4",
         "units": "yards",
     }.items():

@@ -1,0 +1,121 @@
+"""Reading a solved hole at any point: what it is worth there and what to play."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+
+from planner.course.lies import Lie
+from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES
+from planner.strategy.solution import UNPLAYABLE, HoleSolution, Policy
+from planner.strategy.values import FieldBuilder, index_points, point_values
+
+FloatArray = NDArray[np.float64]
+_SLOT_OF_LIE = np.full(len(Lie), -1)
+for _slot, _lie in enumerate(PLAYED_LIES):
+    _SLOT_OF_LIE[_lie] = _slot
+_SLOT_OF_LIE[Lie.GREEN] = GREEN_SLOT
+_SLOT_OF_LIE[Lie.TEE] = 0
+
+
+@dataclass(frozen=True)
+class TeeShot:
+    """Swing, bearing [rad] and expected strokes of the shot from the tee."""
+
+    swing: int
+    bearing: float
+    value: float
+
+
+class PolicyReader:
+    """Value and policy of a solved hole at points.
+
+    Between lattice points the action of the nearest one is taken, aimed at the same target.
+
+    Parameters
+    ----------
+    solution
+        Solved hole.
+    builder
+        Field builder of the solve.
+    tee
+        Shot to play from the tee.
+    """
+
+    def __init__(self, solution: HoleSolution, builder: FieldBuilder, tee: TeeShot) -> None:
+        self._solution = solution
+        self._tee = tee
+        self._base = builder.base_values(solution.values)
+        self._carries = self._mean_carries()
+        self._policies = [
+            (policy.lattice, *_filled(policy))
+            for policy in (solution.patch_policy, solution.state_policy)
+        ]
+
+    def value_at(self, points_hole: FloatArray, lies: NDArray[np.integer]) -> FloatArray:
+        """Expected strokes at points [m], shape ``(n, 2)``, with lies of ``Lie``, shape ``(n,)``."""
+        solution = self._solution
+        index = index_points(
+            solution.tables.grid, solution.tables.pin, points_hole, _SLOT_OF_LIE[lies]
+        )
+        putts = solution.model.expected_putts(index.pin_distance)
+        found = point_values(index, self._base, solution.values.patch, putts)
+        return np.where(lies == Lie.TEE, self._tee.value, found)
+
+    def decide(
+        self,
+        points_hole: FloatArray,
+        lies: NDArray[np.integer],
+        on_tee: NDArray[np.bool_],
+    ) -> tuple[NDArray[np.intp], FloatArray]:
+        """Swing index (or ``UNPLAYABLE``) and bearing [rad] for balls not on the green."""
+        n = len(points_hole)
+        swing = np.full(n, self._tee.swing, dtype=np.intp)
+        bearing = np.full(n, self._tee.bearing)
+        offset = np.abs(points_hole - np.asarray(self._solution.tables.pin)).max(axis=1)
+        inner = offset < self._solution.tables.grid.options.inner_half_width
+        for policy, chosen in zip(self._policies, (inner, ~inner), strict=True):
+            lattice, swings, bearings = policy
+            ours = np.flatnonzero(chosen & ~on_tee)
+            if ours.size == 0:
+                continue
+            slot = _SLOT_OF_LIE[lies[ours]]
+            row, column = lattice.index(points_hole[ours])
+            row = np.clip(row, 0, lattice.shape[0] - 1)
+            column = np.clip(column, 0, lattice.shape[1] - 1)
+            action = swings[slot, row, column]
+            aim = bearings[slot, row, column].astype(float)
+            carry = self._carries[np.maximum(action, 0), slot]
+            centre = np.column_stack((lattice.along[row], lattice.across[column]))
+            target = centre + carry[:, None] * np.column_stack((np.cos(aim), np.sin(aim)))
+            way = target - points_hole[ours]
+            swing[ours] = action
+            bearing[ours] = np.arctan2(way[:, 1], way[:, 0])
+        return swing, bearing
+
+    def _mean_carries(self) -> FloatArray:
+        carries = np.ones((len(self._solution.model.swings), len(PLAYED_LIES)))
+        for i, swing in enumerate(self._solution.model.swings):
+            for j, lie in enumerate(PLAYED_LIES):
+                if lie in swing.patterns:
+                    carries[i, j] = max(float(swing.patterns[lie].means[0, 0]), 1.0)
+        return carries
+
+
+def _filled(policy: Policy) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
+    """Policy arrays where places without an action take that of the nearest place with one."""
+    swing = policy.swing.astype(np.intp)
+    bearing = policy.bearing.copy()
+    for slot in range(swing.shape[0]):
+        known = (swing[slot] >= 0) | (swing[slot] == UNPLAYABLE)
+        if known.all() or not known.any():
+            continue
+        rows, columns = distance_transform_edt(
+            ~known, return_distances=False, return_indices=True
+        )
+        swing[slot] = swing[slot][rows, columns]
+        bearing[slot] = bearing[slot][rows, columns]
+    return swing, bearing

@@ -1,0 +1,18 @@
+"""Entry for the browser tests: the real page with the stand-in instead of the solver."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE), str(HERE.parents[1])]
+
+import stand_in  # noqa: E402
+
+from planner.page import round_page, site, solving  # noqa: E402
+
+solving.open_hole = stand_in.open_hole
+solving.plan_round = stand_in.plan_round
+round_page.plan_as_json = stand_in.plan_as_json
+site.run()
