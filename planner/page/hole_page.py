@@ -89,7 +89,7 @@ def _study(desk: HoleDesk, hole: Hole, setup: Setup) -> None:
     plan, unit = desk.plan, setup.unit
     colours = palette(dark=st.context.theme.type == "dark")
     scope = f"{setup.key}/{hole.ref}"
-    place = _pick_place(desk, unit, scope)
+    place = _pick_place(desk, scope)
     position, lie, listed = _shots_from(desk, place)
     if not listed:
         st.error("No club of this bag can be played from here.")
@@ -112,26 +112,22 @@ def _study(desk: HoleDesk, hole: Hole, setup: Setup) -> None:
         st.table(next_table(plan.next_shots, unit), border="horizontal", hide_index=True)
 
 
-def _pick_place(desk: HoleDesk, unit: DistanceUnit, scope: str) -> str:
+def _pick_place(desk: HoleDesk, scope: str) -> str:
     places = dict(zip(LETTERS, desk.plan.next_shots, strict=False))
     if not places:
         return TEE
 
-    def name(place: str) -> str:
-        if place == TEE:
-            return "Tee shot"
-        return f"Then {place}: {words.distance(places[place].distance_m, unit)}"
-
     return str(
         st.segmented_control(
-            "Shot",
+            "Shot from",
             [TEE, *places],
             default=TEE,
             required=True,
-            format_func=name,
+            format_func=lambda place: "Tee shot" if place == TEE else place,
             key=f"place/{scope}",
             label_visibility="collapsed",
             persist_state="session",
+            help="The letters are likely places of the second shot, marked on the drawing.",
         )
     )
 
@@ -182,7 +178,11 @@ def _chosen_shot(
     if offset == 0 and shot.pattern is not None:
         return shot
     aim = shot.aim.beside(unit.to_metres(offset))
-    return desk.evaluate(position, lie, shot.club, aim, swing=shot.swing)
+    try:
+        return desk.evaluate(position, lie, shot.club, aim, swing=shot.swing)
+    except PlannerError as error:
+        st.warning(f"{plain(str(error))} Shown is the best aim of this club.")
+        return shot
 
 
 def _answer(
@@ -190,6 +190,14 @@ def _answer(
 ) -> None:
     best = listed[0]
     is_best = shot is best
+    if place != TEE:
+        there = desk.plan.next_shots[LETTERS.index(place)]
+        st.caption(
+            plain(
+                f"From {place}: {there.place}, {words.distance(there.distance_m, unit)} to the "
+                f"pin. {words.percent(there.chance)} of tee shots end near here."
+            )
+        )
     trying = "" if is_best else "You try: "
     st.markdown(f"### {trying}{plain(words.what_to_hit(shot, unit))}")
     if shot.aim is not None:

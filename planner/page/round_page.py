@@ -11,7 +11,7 @@ from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.solving import RoundJob, round_jobs
 from planner.page.tables import round_table
-from planner.planning import plan_as_json
+from planner.report.plan_json import plan_as_json
 from planner.report import words
 from planner.report.cautions import CAUTIONS
 from planner.strategy.advice import RoundPlan

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from dataclasses import dataclass
 
@@ -22,7 +21,7 @@ from planner.page.inputs import (
     uploaded_file,
 )
 from planner.page.plain import plain
-from planner.planning import PlanRequest
+from planner.planning import PlanRequest, request_key
 from planner.units import MPS_PER_MPH, DistanceUnit
 
 __all__ = ["Setup", "read_setup"]
@@ -77,9 +76,13 @@ def read_setup() -> Setup | None:
     request = PlanRequest(
         course, bag, tee=tee, conditions=conditions, aim_for=aim_for, give_up=give_up
     )
-    said = (course_file.digest, bag_file.digest, tee, conditions, aim_for, give_up)
-    key = hashlib.sha256(repr(said).encode()).hexdigest()[:16]
-    return Setup(request, key, unit, report, _summary(course, bag, tee, conditions, unit, aim_for))
+    return Setup(
+        request,
+        request_key(request),
+        unit,
+        report,
+        _summary(course, bag, tee, conditions, unit, aim_for),
+    )
 
 
 def _course_file() -> InputFile | None:

@@ -21,6 +21,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from planner.course.hole import Hole
@@ -64,8 +65,13 @@ PATCH_TARGET_M = 15.0
 """Radius round the pin at which short swings are aimed [m]."""
 PARTIAL_TARGET_M = 25.0
 """The same for partial swings on the state lattice [m]."""
+MATTERS_M = 50.0
+"""Distance from the line of play within which values are refined [m].
+
+Farther out, where few balls end, those of the exploring lattices are kept."""
 EXPLORE_GAP = 0.25
 KEEP_GAP = 0.08
+NARROW_GAP = 0.03
 EXPLORE_SWEEPS = 12
 EXPLORE_TOLERANCE = 0.01
 
@@ -85,6 +91,7 @@ class _Side:
     shares: list[NDArray[np.int64]]
     near: NDArray[np.int32]
     occurs: NDArray[np.bool_]
+    matters: NDArray[np.bool_]
 
     @property
     def is_state(self) -> bool:
@@ -252,6 +259,7 @@ class HoleSolver:
             name, swings, actions, tables, geometry, blocked,
             empty_in_play(actions, self.kind), target, self._shares(actions),
             np.zeros_like(actions.window), self._occurs(coarse),
+            self._matters(target),
         )
         if start is not None:
             _narrow(side, start)
@@ -298,6 +306,15 @@ class HoleSolver:
         if coarse:
             found = block_mean(found, 2)
         return np.asarray(found > 0)
+
+    def _matters(self, target: Lattice) -> NDArray[np.bool_]:
+        """Places near enough to the line of play to be solved on fine lattices."""
+        line = self.tables.hole.line_hole
+        tees = [shapely.Point(tee.position_hole) for tee in self.tables.hole.tees]
+        near = shapely.union_all([line, *tees]).buffer(MATTERS_M)
+        shapely.prepare(near)
+        centres = target.centres()
+        return np.asarray(shapely.contains_xy(near, centres[..., 0], centres[..., 1]))
 
     def _near_trees(self, target: Lattice) -> NDArray[np.bool_]:
         rows, columns = self.tables.grid.raster.lattice.index(target.centres())
@@ -444,6 +461,8 @@ class HoleSolver:
         bearing = np.zeros((lies, *shape), dtype=np.float32)
         best = (value, swing, bearing)
         known = values[0].state if side.is_state else values[0].patch
+        if gap >= 0.0:
+            known = np.where(side.matters, known, -np.inf).astype(self.kind)
         self._run(
             side, fields[0 if side.is_state else 1], store=False, best=best,
             reference=known, gap=gap,
@@ -539,8 +558,12 @@ class HoleSolver:
         residual, sweeps = math.inf, 0
         while sweeps < self.options.max_sweeps and residual > self.options.tolerance:
             _check(cancelled)
-            patch = self._sweep(self._patch, values)
-            residual = max(patch, self._sweep(self._base, values))
+            gap = NARROW_GAP if sweeps == 1 else -1.0
+            patch = self._sweep(self._patch, values, gap)
+            residual = max(patch, self._sweep(self._base, values, gap))
+            if gap >= 0:
+                self._keep_near(self._patch)
+                self._keep_near(self._base)
             sweeps += 1
             if report is not None:
                 report(f"sweep {sweeps}: largest change {residual:.5f}")
@@ -558,7 +581,7 @@ class HoleSolver:
                     array[slot] = 0
                 continue
             usable = ours & np.isfinite(best[0, slot])
-            seen = usable & side.occurs[slot]
+            seen = usable & side.occurs[slot] & side.matters
             if seen.any():
                 moved = np.abs(best[0, slot][seen] - held[0][slot][seen])
                 change = max(change, float(moved.max()))

@@ -98,14 +98,15 @@ class LandingFields(NamedTuple):
 
     ``rest`` (f, n): value of a ball that ends on turf in the cell.
     ``still`` (f, n): value in sand and trees, times their share of the cell.
-    ``turf`` (4, n): shares of the running grounds; ``has_turf`` (4,): any at all. ``special`` (f, m): see transition.
+    ``turf`` (4, n): shares of the running grounds; ``turf_rows`` (4, 2): first and
+    last + 1 row that has any. ``special`` (f, m): see transition.
     ``relief`` (cells,): share of each landing cell from which relief is taken.
     """
 
     rest: NDArray[np.floating]
     still: NDArray[np.floating]
     turf: NDArray[np.floating]
-    has_turf: NDArray[np.bool_]
+    turf_rows: IntArray
     special: NDArray[np.floating]
     relief: NDArray[np.floating]
 
@@ -130,6 +131,25 @@ class Blocked(NamedTuple):
 
 
 @njit(cache=True, nogil=True)
+def _first_from(cells, starts, bearing_index, cell):  # type: ignore[no-untyped-def]
+    """First entry of a bearing's list, which is in order, at or after ``cell``."""
+    low, high = starts[bearing_index], starts[bearing_index + 1]
+    while low < high:
+        middle = (low + high) // 2
+        if cells[middle] < cell:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
+@njit(cache=True, nogil=True, fastmath=True)
+def _add_product(out, a, b):  # type: ignore[no-untyped-def]
+    for k in range(out.shape[0]):
+        out[k] += a[k] * b[k]
+
+
+@njit(cache=True, nogil=True)
 def landing_value(  # type: ignore[no-untyped-def]
     f, bearing_index, bearing, run, shadow, canopy_share, row0, row1, fields, tables, geo,
     total, shifted, out
@@ -141,42 +161,44 @@ def landing_value(  # type: ignore[no-untyped-def]
     start = geo.front + row0 * geo.stride
     stop = geo.front + row1 * geo.stride
     total[start:stop] = fields.still[f, start:stop]
-    for n in range(tables.penalty_start[bearing_index], tables.penalty_start[bearing_index + 1]):
+    first = _first_from(
+        tables.penalty_cell, tables.penalty_start, bearing_index, row0 * geo.columns
+    )
+    last = _first_from(tables.penalty_cell, tables.penalty_start, bearing_index, row1 * geo.columns)
+    for n in range(first, last):
         cell = tables.penalty_cell[n]
         i = cell // geo.columns
-        if row0 <= i < row1:
-            at = geo.front + i * geo.stride + cell - i * geo.columns
-            total[at] += fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
+        at = geo.front + i * geo.stride + cell - i * geo.columns
+        total[at] += fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
     for s in range(4):
-        if not fields.has_turf[s]:
+        first = geo.front + max(row0, fields.turf_rows[s, 0]) * geo.stride
+        last = geo.front + min(row1, fields.turf_rows[s, 1]) * geo.stride
+        if first >= last:
             continue
         target = shifted[s]
         if run[s] > 0.0:
             shift_flat(
-                rest, target, start, stop, geo.stride, run[s] * ca / geo.cell, run[s] * sa / geo.cell
+                rest, target, first, last, geo.stride, run[s] * ca / geo.cell, run[s] * sa / geo.cell
             )
         else:
-            target[start:stop] = rest[start:stop]
-        share = fields.turf[s, start:stop]
-        add = target[start:stop]
-        into = total[start:stop]
-        for k in range(into.shape[0]):
-            into[k] += share[k] * add[k]
+            target[first:last] = rest[first:last]
+        _add_product(total[first:last], fields.turf[s, first:last], target[first:last])
     for i in range(row0, row1):
         at = geo.front + i * geo.stride
         out[i] = total[at : at + geo.columns]
     longest = max(run[0], max(run[1], max(run[2], run[3])))
     if longest > 0.0:
-        for n in range(tables.stop_start[bearing_index], tables.stop_start[bearing_index + 1]):
+        reach = longest + 0.5 * geo.cell
+        first = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row0 * geo.columns)
+        last = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row1 * geo.columns)
+        for n in range(first, last):
+            distance = tables.stop_distance[n]
+            if distance >= reach:
+                continue
             cell = tables.stop_cell[n]
             i = cell // geo.columns
-            if i < row0 or i >= row1:
-                continue
             j = cell - i * geo.columns
             at = geo.front + i * geo.stride + j
-            distance = tables.stop_distance[n]
-            if distance - 0.5 * geo.cell >= longest:
-                continue
             value = fields.special[f, tables.stop_place[n]]
             for s in range(4):
                 # The stop is seen from the centre; the rest of the cell is up to half a cell off.
@@ -187,13 +209,17 @@ def landing_value(  # type: ignore[no-untyped-def]
                     fields.turf[s, at] * kind(min(share, 1.0)) * (value - shifted[s, at])
                 )
     if shadow > 0.0:
-        for n in range(tables.shadow_start[bearing_index], tables.shadow_start[bearing_index + 1]):
+        first = _first_from(
+            tables.shadow_cell, tables.shadow_start, bearing_index, row0 * geo.columns
+        )
+        last = _first_from(
+            tables.shadow_cell, tables.shadow_start, bearing_index, row1 * geo.columns
+        )
+        for n in range(first, last):
             if tables.shadow_distance[n] > shadow:
                 continue
             cell = tables.shadow_cell[n]
             i = cell // geo.columns
-            if i < row0 or i >= row1:
-                continue
             j = cell - i * geo.columns
             value = fields.special[f, tables.shadow_place[n]]
             out[i, j] += kind(canopy_share) * (value - out[i, j])

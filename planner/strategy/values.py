@@ -230,12 +230,12 @@ class FieldBuilder:
         return (
             LandingFields(
                 np.array(base_rest), np.array(base_still), self._base.turf,
-                self._base.has_turf, specials,
+                self._base.turf_rows, specials,
                 self._base.relief,
             ),
             LandingFields(
                 np.array(patch_rest), np.array(patch_still), self._patch.turf,
-                self._patch.has_turf, specials,
+                self._patch.turf_rows, specials,
                 self._patch.relief,
             ),
         )
@@ -262,7 +262,11 @@ class _Layout:
         turf[0] += coverage[Ground.TEE]
         self.turf = np.array([self.lay(share) for share in turf])
         self.turf_share = turf.sum(axis=0)
-        self.has_turf = (self.turf > 0).any(axis=1)
+        self.turf_rows = np.zeros((len(TURF), 2), dtype=np.int32)
+        for i, share in enumerate(turf):
+            rows = np.flatnonzero(share.any(axis=1))
+            if rows.size:
+                self.turf_rows[i] = rows[0], rows[-1] + 1
         self.relief = np.asarray(relief.ravel(), dtype=kind)
 
     def lay(self, field: Field) -> Field:
