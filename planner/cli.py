@@ -260,9 +260,9 @@ def _plan_and_print(
     json_out: Path | None,
 ) -> None:
     from planner.planning import plan_round
-    from planner.report.plan_json import plan_as_json
     from planner.report import text
     from planner.report.cautions import CAUTIONS
+    from planner.report.plan_json import plan_as_json
 
     if (
         json_out is not None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 import threading
@@ -170,6 +171,35 @@ def test_interruption_is_clean(monkeypatch: pytest.MonkeyPatch) -> None:
     result = run("plan", MAP, "--bag", BAG)
     assert result.exit_code == ExitCode.INTERRUPTED
     assert result.stderr == "planner: interrupted\n"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_interrupted_solve_ends_soon_and_quietly() -> None:
+    code = (
+        "import sys\n"
+        "from planner import planning\n"
+        "from planner.cli import main\n"
+        "planned = planning.plan_round\n"
+        "def say_and_plan(request, **options):\n"
+        "    print('planning', file=sys.stderr, flush=True)\n"
+        "    return planned(request, **options)\n"
+        "planning.plan_round = say_and_plan\n"
+        "sys.argv = ['planner', 'demo']\n"
+        "main()\n"
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    stopper = threading.Timer(120, process.kill)
+    stopper.start()
+    assert process.stderr is not None
+    assert process.stderr.readline() == "planning\n"
+    process.send_signal(signal.SIGINT)
+    output, complaint = process.communicate()
+    stopper.cancel()
+    assert process.returncode == ExitCode.INTERRUPTED
+    assert complaint == "planner: interrupted\n"
+    assert output == ""
 
 
 def test_options_reach_the_planner(asked: list[PlanRequest]) -> None:

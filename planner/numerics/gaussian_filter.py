@@ -28,16 +28,16 @@ CELL_VARIANCE = 1.0 / 12.0
 """Variance of a uniform distribution over one cell [cell^2]."""
 LOOK_UP_VARIANCE = 1.0 / 4.0
 """Variance that a quadratic B-spline look-up adds on each axis [cell^2]."""
-TAIL = 3.9
-"""Half width of a sampled normal in standard deviations; the mass beyond is 1e-4."""
 MAX_TAPS = 1201
 """Longest tap vector; buffers given to the kernels have this length."""
 _SMALLEST_SAMPLED_VARIANCE = 0.36
 
 
 @njit(cache=True, nogil=True)
-def normal_taps(variance: float, taps: NDArray[np.float64]) -> int:
+def normal_taps(variance: float, tail: float, taps: NDArray[np.float64]) -> int:
     """Write normalised weights of a normal at whole cells; return the half width.
+
+    ``variance`` [cell^2]; the normal is cut ``tail`` standard deviations from its centre.
 
     Below 0.6 cells a sampled normal has the wrong variance, so three weights that match the
     variance are used instead.
@@ -50,7 +50,7 @@ def normal_taps(variance: float, taps: NDArray[np.float64]) -> int:
         taps[1] = 1.0 - variance
         taps[2] = 0.5 * variance
         return 1
-    half = int(math.ceil(TAIL * math.sqrt(variance)))
+    half = int(math.ceil(tail * math.sqrt(variance)))
     half = min(half, (MAX_TAPS - 1) // 2)
     total = 0.0
     for k in range(2 * half + 1):
@@ -85,7 +85,8 @@ _TILE = 2048
 
 @njit(cache=True, nogil=True)
 def normal_average(  # type: ignore[no-untyped-def]
-    source, out, row_start, row_stop, s_rr, s_cc, s_rc, known, scratch, taps_row, taps_col
+    source, valid_start, valid_stop, out, row_start, row_stop, s_rr, s_cc, s_rc, known, tail,
+    scratch, taps_row, taps_col
 ):
     """Average ``source`` under a centred normal, for rows ``row_start`` to ``row_stop``.
 
@@ -99,10 +100,14 @@ def normal_average(  # type: ignore[no-untyped-def]
     source, out
         Fields of one shape ``(rows, columns)`` and one floating type; the rows used of ``out``
         are overwritten.
+    valid_start, valid_stop
+        Rows of ``source`` that hold values; all others count as zero.
     s_rr, s_cc, s_rc
         Covariance [cell^2].
     known
         Variance that other steps add on each axis [cell^2], to be taken off.
+    tail
+        Half width of the normal in standard deviations; the mass beyond is shared out.
     scratch
         Buffer of length ``scratch_size(rows, columns)``, of the type of ``source``.
     taps_row, taps_col
@@ -115,7 +120,7 @@ def normal_average(  # type: ignore[no-untyped-def]
     if row_start >= row_stop:
         return
     v_rr = max(s_rr - known, 1e-6)
-    taps_half_row = normal_taps(v_rr, taps_row)
+    taps_half_row = normal_taps(v_rr, tail, taps_row)
     half_row = min(taps_half_row, rows)
     slope = s_rc / v_rr
     look_up = 0.0
@@ -124,7 +129,7 @@ def normal_average(  # type: ignore[no-untyped-def]
         part = shift - math.floor(shift)
         look_up += taps_row[m + taps_half_row] * part * (1.0 - part)
     v_cc = max(s_cc - known - s_rc * s_rc / v_rr - look_up, 0.0)
-    taps_half_col = normal_taps(v_cc, taps_col)
+    taps_half_col = normal_taps(v_cc, tail, taps_col)
     half_col = min(taps_half_col, columns)
     reach = min(int(math.ceil(abs(slope) * half_row)) + 1, columns)
     pad = max(half_col, reach) + 4
@@ -136,8 +141,12 @@ def normal_average(  # type: ignore[no-untyped-def]
     smooth = scratch[length : 2 * length]
     padded[:] = 0
     smooth[:] = 0
-    inner_first = max(first, 0)
-    inner_last = min(row_stop + half_row, rows)
+    inner_first = max(first, valid_start)
+    inner_last = min(row_stop + half_row, valid_stop)
+    if inner_first >= inner_last:
+        for i in range(row_start, row_stop):
+            out[i] = 0
+        return
     for i in range(inner_first, inner_last):
         at = (i - first) * stride + pad
         padded[at : at + columns] = source[i]

@@ -24,7 +24,7 @@ from planner.units import DistanceUnit
 
 __all__ = ["show_hole"]
 
-TEE = "the tee"
+TEE = "tee"
 WIDEST_AIM = 60
 """Reach of the aim slider to either side [units of distance]."""
 FOCUS: dict[Focus, str] = {"hole": "whole hole", "landing": "landing", "green": "green"}
@@ -105,7 +105,7 @@ def _study(desk: HoleDesk, hole: Hole, setup: Setup) -> None:
         _drawing(desk, hole, shot, place, unit, colours)
     with right:
         _numbers(shot, unit, colours)
-    st.subheader(f"Every other choice from {'the tee' if place == TEE else 'there'}")
+    st.subheader(f"Every choice from {'the tee' if place == TEE else place}")
     st.table(choices_table(listed, unit), border="horizontal", hide_index=True)
     if place == TEE and plan.next_shots:
         st.subheader("What to hit next")
@@ -117,19 +117,18 @@ def _pick_place(desk: HoleDesk, scope: str) -> str:
     if not places:
         return TEE
 
-    return str(
-        st.segmented_control(
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.markdown("Shot from", width="content")
+        place = st.segmented_control(
             "Shot from",
             [TEE, *places],
             default=TEE,
             required=True,
-            format_func=lambda place: "Tee shot" if place == TEE else place,
             key=f"place/{scope}",
             label_visibility="collapsed",
             persist_state="session",
-            help="The letters are likely places of the second shot, marked on the drawing.",
         )
-    )
+    return str(place)
 
 
 def _shots_from(desk: HoleDesk, place: str) -> tuple[Point, Lie, tuple[Shot, ...]]:
@@ -241,7 +240,8 @@ def _drawing(
         label_visibility="collapsed",
         persist_state="session",
     )
-    next_shots = desk.plan.next_shots if place == TEE else ()
+    # On the whole hole the places would lie on top of one another.
+    next_shots = desk.plan.next_shots if place == TEE and focus == "landing" else ()
     drawing = draw_hole(hole, shot, unit=unit, next_shots=next_shots, focus=focus)
     with picture:
         st.altair_chart(
@@ -251,7 +251,8 @@ def _drawing(
             key="drawing",
             alt=drawing.alt,
         )
-        st.caption(f"Arcs: {unit.value} to the pin. Bold: carry to the aim point.")
+        letters = " Letters: likely places of the next shot." if next_shots else ""
+        st.caption(f"Arcs: {unit.value} to the pin. Bold: carry to the aim point.{letters}")
     with st.expander("Key to the drawing"):
         st.image(hole_svg(legend(), colours), width=legend().view.width_px)
 

@@ -6,7 +6,6 @@ import streamlit as st
 
 from planner.page.plain import plain
 from planner.page.setup import Setup
-from planner.report.cautions import CAUTIONS
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
 from planner.report.palette import palette
@@ -35,8 +34,6 @@ LEFT_OUT = """
 
 def show_limits(setup: Setup | None) -> None:
     """Page of help, limits and assumptions."""
-    st.subheader("Before you play")
-    st.markdown("\n".join(f"- {plain(line)}" for line in CAUTIONS))
     st.subheader("How to read a plan")
     st.markdown(READING)
     key = legend()

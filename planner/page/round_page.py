@@ -10,10 +10,10 @@ from planner.errors import PlannerError
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.solving import RoundJob, round_jobs
-from planner.page.tables import round_table
-from planner.report.plan_json import plan_as_json
+from planner.page.tables import round_table, tee_shot_lines
 from planner.report import words
 from planner.report.cautions import CAUTIONS
+from planner.report.plan_json import plan_as_json
 from planner.strategy.advice import RoundPlan
 
 __all__ = ["show_round"]
@@ -76,6 +76,8 @@ def _table(plan: RoundPlan, setup: Setup) -> None:
         st.metric("Expected strokes", words.strokes(plan.expected_strokes), width="content")
         st.metric("Penalty strokes", words.strokes(plan.expected_penalties), width="content")
     st.table(round_table(plan.holes, setup.unit), border="horizontal", hide_index=True)
+    with st.expander("Where to aim from every tee"):
+        st.markdown(tee_shot_lines(plan.holes, setup.unit))
     content = {**plan_as_json(plan), "cautions": list(CAUTIONS)}
     st.download_button(
         "Save the plan as JSON",

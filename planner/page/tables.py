@@ -10,7 +10,7 @@ from planner.report.hole_drawing import LETTERS
 from planner.strategy.advice import HolePlan, NextShot, Shares, Shot
 from planner.units import DistanceUnit
 
-__all__ = ["choices_table", "next_table", "round_table", "shares_table"]
+__all__ = ["choices_table", "next_table", "round_table", "shares_table", "tee_shot_lines"]
 
 Rows = list[dict[str, str]]
 FULL_ROUND, HALF_ROUND = 18, 9
@@ -77,11 +77,10 @@ def _hole_row(plan: HolePlan, unit: DistanceUnit) -> dict[str, str]:
     if plan.others:
         other = plan.others[0]
         runner_up = plain(f"{words.shot_name(other, unit)}, {words.cost(other.cost)}")
+    length = words.distance(plan.length_m, unit)
     return {
-        "Hole": plain(plan.hole.ref),
-        "Par": str(plan.hole.par),
-        "Length": words.distance(plan.length_m, unit),
-        "Hit and aim": _hit_and_aim(plan.best, unit),
+        "Hole": f"**{plain(plan.hole.ref)}** par {plan.hole.par}, {length}",
+        "Hit": plain(words.shot_name(plan.best, unit)),
         "Strokes": words.strokes(plan.expected_strokes) + ("" if plan.converged else " ?"),
         "Penalties": words.strokes(plan.expected_penalties),
         "Next best": runner_up,
@@ -89,12 +88,19 @@ def _hole_row(plan: HolePlan, unit: DistanceUnit) -> dict[str, str]:
 
 
 def _total_row(name: str, plans: Sequence[HolePlan], unit: DistanceUnit) -> dict[str, str]:
+    par = sum(plan.hole.par for plan in plans)
+    length = words.distance(sum(plan.length_m for plan in plans), unit)
     return {
-        "Hole": f"**{name}**",
-        "Par": f"**{sum(plan.hole.par for plan in plans)}**",
-        "Length": f"**{words.distance(sum(plan.length_m for plan in plans), unit)}**",
-        "Hit and aim": "",
+        "Hole": f"**{name} par {par}, {length}**",
+        "Hit": "",
         "Strokes": f"**{words.strokes(sum(plan.expected_strokes for plan in plans))}**",
         "Penalties": f"**{words.strokes(sum(plan.expected_penalties for plan in plans))}**",
         "Next best": "",
     }
+
+
+def tee_shot_lines(plans: Sequence[HolePlan], unit: DistanceUnit) -> str:
+    """Tee shot and aim of every hole as a Markdown list."""
+    return "\n".join(
+        f"- **{plain(plan.hole.ref)}** {_hit_and_aim(plan.best, unit)}" for plan in plans
+    )

@@ -40,8 +40,7 @@ def hole_chart(drawing: Drawing, colours: Palette = LIGHT) -> alt.LayerChart:
     chart: alt.LayerChart = (
         alt.layer(*[layer.project(**place) for layer in layers])
         .properties(width=view.width_px, height=view.height_px, padding=NO_PADDING)
-        .configure_view(strokeWidth=0)
-        .configure(background="transparent")
+        .configure(background="transparent", view=alt.ViewConfig(strokeWidth=0))
     )
     # Named datasets are passed on as they are; data inside a layer is copied and checked often.
     chart.datasets = datasets
@@ -60,7 +59,7 @@ def _shape_layer() -> alt.Chart:
     }
     chart: alt.Chart = (
         alt.Chart(alt.NamedData("shapes"))
-        .mark_geoshape(strokeCap="round", strokeJoin="round")
+        .mark_geoshape(strokeCap="round", strokeJoin="round", clip=True)
         .encode(tooltip=alt.Tooltip("words:N", title=" "), **painted)
     )
     return chart
@@ -140,7 +139,6 @@ def chance_chart(shares: Shares, colours: Palette = LIGHT) -> alt.LayerChart:
     chart: alt.LayerChart = (
         alt.layer(bars, numbers)
         .properties(height=24 * len(rows), padding=NO_PADDING)
-        .configure_view(strokeWidth=0)
-        .configure(background="transparent")
+        .configure(background="transparent", view=alt.ViewConfig(strokeWidth=0))
     )
     return chart

@@ -151,17 +151,16 @@ def draw_hole(
         The whole hole, where the shot lands, or the green.
     """
     view = view_of(hole, shot, focus)
-    window = view.window
     shapes = [*_ground(hole, view), *_measures(hole, shot, unit)]
     pattern = [] if shot.pattern is None else list(_pattern(shot))
     shapes += [*pattern, *_aim(shot, view), *_pin(hole, view), *_places(next_shots, view)]
     clipped = []
     for shape in shapes:
-        geometry = shapely.intersection(shape.geometry, window)
+        geometry = shapely.intersection(shape.geometry, view.sheet)
         if not geometry.is_empty:
             clipped.append(Shape(shape.role, geometry, shape.words))
     labels = [*_labels(hole, shot, unit, view), *_place_labels(next_shots)]
-    inside = shapely.Polygon(window).buffer(-4 / view.scale)
+    inside = view.window.buffer(-4 / view.scale)
     return Drawing(
         view,
         tuple(clipped),
@@ -181,12 +180,12 @@ def _xy(point_hole: Point) -> Point:
 
 
 def _ground(hole: Hole, view: View) -> Iterator[Shape]:
-    window, tolerance = view.window, SMALLEST_SHAPE_PX / view.scale
-    yield Shape("rough", window, "rough")
+    sheet, tolerance = view.sheet, SMALLEST_SHAPE_PX / view.scale
+    yield Shape("rough", sheet, "rough")
     for area in sorted(hole.areas, key=lambda area: area.ground):
         if area.ground is Ground.ROUGH:
             continue
-        shape = shapely.intersection(_flip(area.shape_hole).simplify(tolerance), window)
+        shape = shapely.intersection(_flip(area.shape_hole).simplify(tolerance), sheet)
         if shape.is_empty:
             continue
         spoken = SPOKEN.get(area.ground, ROLES[area.ground])
@@ -194,7 +193,7 @@ def _ground(hole: Hole, view: View) -> Iterator[Shape]:
         yield from _marks(area.ground, shape, view)
     if hole.in_bounds is not None:
         inside = _flip(hole.in_bounds).simplify(tolerance)
-        outside = shapely.difference(window, inside)
+        outside = shapely.difference(sheet, inside)
         yield from ground_shapes(Ground.OUT, outside, view, "out of bounds")
         yield Shape("boundary", inside.boundary, "boundary: out of bounds beyond it")
 

@@ -6,6 +6,7 @@ in a terminal and in a pipe. Text of maps and bags is never read as markup.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable
 
@@ -14,7 +15,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from planner.course.findings import Finding, Severity
+from planner.course.findings import WHOLE_FILE, Finding, Severity
 from planner.course.map_check import MapReport
 from planner.report import words
 from planner.report.cautions import CAUTIONS
@@ -24,6 +25,7 @@ from planner.units import DistanceUnit
 __all__ = ["closing_text", "findings_text", "hole_text", "round_text", "tee_shots_text"]
 
 INDENT = 2
+OFF_THE_LINE = "off the line of play"
 STYLES: dict[Severity, str] = {"error": "bold red", "warning": "bold yellow", "note": ""}
 """How a finding's severity is shown, worst first."""
 FULL_ROUND, HALF_ROUND = 18, 9
@@ -41,7 +43,7 @@ def tee_shots_text(plan: RoundPlan, unit: DistanceUnit) -> RenderableType:
         best = hole.best
         lines = [
             f"{words.what_to_hit(best, unit)}: {words.where_to_aim(best, unit)}",
-            f"{_ends(best.shares)}; leaves {words.distance(best.leave_m, unit)}",
+            f"{_ends(best.shares)}; leaves {_leave(best, unit)}",
             words.margin(hole, unit),
         ]
         table.add_row(Text(hole.hole.ref), _text("\n".join(lines)))
@@ -56,10 +58,10 @@ def hole_text(plan: HolePlan, unit: DistanceUnit, *, tee: str = "") -> Renderabl
         f"{words.what_to_hit(best, unit)}.",
         f"Aim: {words.where_to_aim(best, unit)}.",
         f"Expected: {words.strokes(plan.expected_strokes)} strokes, "
-        f"{words.strokes(plan.expected_penalties)} of them penalties."
+        f"{_strokes(plan.expected_penalties)} of them penalties."
         + _caution_price(plan.price_of_caution),
         f"Ends: {_ends(best.shares)}.",
-        f"Usual leave: {words.distance(best.leave_m, unit)}.",
+        f"Usual leave: {_leave(best, unit)}.",
         words.margin(plan, unit),
     ]
     parts: list[RenderableType] = [
@@ -79,7 +81,7 @@ def hole_text(plan: HolePlan, unit: DistanceUnit, *, tee: str = "") -> Renderabl
 def closing_text(notes: Iterable[str], attribution: str) -> RenderableType:
     """What was assumed, the cautions and the source of the map."""
     parts: list[RenderableType] = []
-    listed = [_bullet(note) for note in notes]
+    listed = [_bullet(note.removeprefix(f"{WHOLE_FILE}: ")) for note in notes]
     if listed:
         parts += [_text("What was assumed", style="bold"), *listed, Text()]
     parts += [_text("Before you play", style="bold"), *map(_bullet, CAUTIONS)]
@@ -161,7 +163,7 @@ def _round_row(plan: HolePlan, unit: DistanceUnit) -> list[Text]:
         "-" if hole.stroke_index is None else f"{hole.stroke_index}",
         words.distance(plan.length_m, unit),
         words.strokes(plan.expected_strokes) + ("" if plan.converged else "?"),
-        words.strokes(plan.expected_penalties),
+        _strokes(plan.expected_penalties),
         words.shot_name(plan.best, unit),
         runner_up,
     ]
@@ -176,7 +178,7 @@ def _total_row(name: str, plans: Iterable[HolePlan], unit: DistanceUnit) -> list
         "",
         words.distance(sum(plan.length_m for plan in plans), unit),
         words.strokes(sum(plan.expected_strokes for plan in plans)),
-        words.strokes(sum(plan.expected_penalties for plan in plans)),
+        _strokes(sum(plan.expected_penalties for plan in plans)),
     ]
     return [_text(cell, style="bold") for cell in cells]
 
@@ -200,7 +202,7 @@ def _next_table(plan: HolePlan, unit: DistanceUnit) -> Table:
         ("Chance", "right"),
         ("From", "left"),
         ("Left", "right"),
-        ("Hit", "left"),
+        (f"Hit, at ({OFF_THE_LINE})", "left"),
         ("Strokes", "right"),
     )
     for place in plan.next_shots:
@@ -215,12 +217,21 @@ def _next_table(plan: HolePlan, unit: DistanceUnit) -> Table:
 
 
 def _next_words(place: NextShot, unit: DistanceUnit) -> str:
-    aim = words.where_to_aim(place.best, unit)
+    aim = _short_aim(place.best, unit)
     said = words.shot_name(place.best, unit) + (f": {aim}" if aim else "")
     if place.runner_up is None:
         return said
     other = words.shot_name(place.runner_up, unit)
-    return f"{said}\n{other} {words.cost(place.runner_up.cost)}"
+    return f"{said}\nelse {other}: {words.cost(place.runner_up.cost)}"
+
+
+def _short_aim(shot: Shot, unit: DistanceUnit) -> str:
+    """Aim point with its distance off the line of play, which the column's title explains."""
+    if shot.aim is None:
+        return ""
+    offset = words.aim_offset(shot.aim.offset_m, unit).removesuffix(" of the line of play")
+    place = shot.aim.words.strip()
+    return f"{place} ({offset})" if place and place != offset else offset
 
 
 def _choice_table(plan: HolePlan, unit: DistanceUnit) -> Table:
@@ -231,7 +242,7 @@ def _choice_table(plan: HolePlan, unit: DistanceUnit) -> Table:
         ("Out of bounds", "right"),
         ("Penalties", "right"),
         ("Leave", "right"),
-        ("Aim", "left"),
+        (f"Aim ({OFF_THE_LINE})", "left"),
     )
     for shot in plan.others:
         table.add_row(*(_text(cell) for cell in _choice_cells(shot, unit)))
@@ -244,9 +255,9 @@ def _choice_cells(shot: Shot, unit: DistanceUnit) -> list[str]:
         words.cost(shot.cost),
         words.percent(shot.shares.penalty),
         words.percent(shot.shares.out_of_bounds),
-        words.strokes(shot.expected_penalties),
-        words.distance(shot.leave_m, unit),
-        words.where_to_aim(shot, unit),
+        _strokes(shot.expected_penalties),
+        _leave(shot, unit),
+        _short_aim(shot, unit),
     ]
 
 
@@ -270,6 +281,16 @@ def _unconverged(plan: HolePlan) -> str:
         f"Not solved: values still moved by {plan.residual:.3f} strokes after {plan.sweeps} "
         "sweeps. Do not rely on this hole."
     )
+
+
+def _strokes(value: float) -> str:
+    """Strokes, or a dash where they were not counted."""
+    return words.strokes(value) if math.isfinite(value) else "-"
+
+
+def _leave(shot: Shot, unit: DistanceUnit) -> str:
+    """Usual leave, or a dash if the shot never stays in play."""
+    return words.distance(shot.leave_m, unit) if math.isfinite(shot.leave_m) else "-"
 
 
 def _table(*columns: tuple[str, str]) -> Table:

@@ -19,6 +19,7 @@ Focus = Literal["hole", "landing", "green"]
 WIDTH_PX, LEAST_HEIGHT_PX, MOST_HEIGHT_PX = 350, 400, 600
 """Fits a phone 390 px wide without scrolling sideways."""
 MARGIN_M = 16.0
+BLEED_PX = 4
 TOP_MARGIN_PX = 26
 """Room for the flag above the pin."""
 
@@ -37,6 +38,16 @@ class View:
     def window(self) -> shapely.Polygon:
         """The window as a polygon."""
         return shapely.box(self.left, self.bottom, self.right, self.top)
+
+    @property
+    def sheet(self) -> shapely.Polygon:
+        """The window and a little more: shapes cut here have their cut edges out of sight."""
+        return shapely.box(
+            self.left - BLEED_PX / self.scale,
+            self.bottom - BLEED_PX / self.scale,
+            self.right + BLEED_PX / self.scale,
+            self.top + BLEED_PX / self.scale,
+        )
 
     @property
     def width_px(self) -> int:

@@ -44,7 +44,7 @@ def distance(metres: float, unit: DistanceUnit) -> str:
 
 def strokes(value: float) -> str:
     """Strokes with two decimals, the accuracy to which hole values are held."""
-    return f"{value:.2f}"
+    return "not known" if math.isnan(value) else f"{value:.2f}"
 
 
 def percent(share: float) -> str:

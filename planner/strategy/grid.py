@@ -19,12 +19,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
+from scipy.ndimage import distance_transform_edt, uniform_filter
 
 from planner.course.hole import FloatArray, Hole
 from planner.course.lies import Ground
 
-LABELS_PER_CELL = 3
+LABELS_PER_CELL = 5
 """Label raster cells along one side of a base or patch cell."""
 
 
@@ -48,8 +48,8 @@ class GridOptions:
     """
 
     cell: float = 3.0
-    patch_ratio: int = 3
-    patch_half_width: float = 60.0
+    patch_ratio: int = 2
+    patch_half_width: float = 48.0
     inner_half_width: float = 36.0
     margin: float = 84.0
     behind: float = 30.0
@@ -99,13 +99,17 @@ class GroundRaster:
     """Ground labels on a lattice: ``labels`` of shape ``lattice.shape``, values of Ground.
 
     ``stop_distance`` is the distance [m] from each cell to the nearest ground that stops a
-    running ball (sand, trees, penalty area, out of bounds); zero on it.
+    running ball (sand, trees, penalty area, out of bounds); zero on it. ``stop_share`` is the
+    share of such ground in a box of one lattice cell round each raster cell, and ``nearest_stop``
+    the flat index of the nearest raster cell that stops a ball, -1 if there is none.
     """
 
     lattice: Lattice
     labels: NDArray[np.int8]
     stop_distance: FloatArray
     tree_distance: FloatArray
+    stop_share: NDArray[np.float32]
+    nearest_stop: NDArray[np.int32]
 
 
 @dataclass(frozen=True, eq=False)
@@ -249,11 +253,21 @@ def _raster(hole: Hole, cells: Lattice) -> GroundRaster:
     stops = np.isin(
         labels, [Ground.SAND, Ground.TREES, Ground.YELLOW, Ground.RED, Ground.OUT]
     )
+    if stops.any():
+        distance, (rows, columns) = distance_transform_edt(
+            ~stops, sampling=fine.cell, return_indices=True
+        )
+        nearest = (rows * fine.shape[1] + columns).astype(np.int32)
+    else:
+        distance = np.full(fine.shape, np.inf)
+        nearest = np.full(fine.shape, -1, dtype=np.int32)
     return GroundRaster(
         fine,
         labels,
-        _distance_to(stops, fine.cell),
+        distance,
         _distance_to(labels == Ground.TREES, fine.cell),
+        uniform_filter(stops.astype(np.float32), LABELS_PER_CELL, mode="nearest"),
+        nearest,
     )
 
 

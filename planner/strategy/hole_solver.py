@@ -23,6 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.ndimage import binary_dilation
 
 from planner.course.hole import Hole
 from planner.course.lies import Ground, Lie
@@ -72,6 +73,9 @@ Farther out, where few balls end, those of the exploring lattices are kept."""
 EXPLORE_GAP = 0.25
 KEEP_GAP = 0.08
 NARROW_GAP = 0.03
+SETTLED = 0.3
+BORDER_CELLS = 2
+"""Cells beyond those in which a lie occurs whose values interpolation may need."""
 EXPLORE_SWEEPS = 12
 EXPLORE_TOLERANCE = 0.01
 
@@ -146,11 +150,15 @@ def empty_in_play(actions: Actions, kind: type[np.floating]) -> InPlay:
     )
     ends = np.cumsum(sizes.ravel())
     offset = (ends - sizes.ravel()).reshape(sizes.shape)
-    return InPlay(offset, np.ones(int(ends[-1]) if ends.size else 0, dtype=kind))
+    return InPlay(window.astype(np.int32), offset, np.ones(int(ends[-1]) if ends.size else 0, dtype=kind))
 
 
-def _narrow(side: _Side, other: _Side) -> None:
-    """Cut the windows of a side to those near-best on a coarser one, one coarse cell wider."""
+def _narrow(side: _Side, other: _Side) -> NDArray[np.bool_]:
+    """Cut the windows of a side to those near-best on a coarser one, one coarse cell wider.
+
+    Returns which actions were certain to stay in play there, shape of ``in_play.offset``.
+    """
+    certain = np.zeros(side.in_play.offset.shape, dtype=bool)
     fine, coarse = side.target, other.target
     bearings, known = side.tables.bearings, other.tables.bearings
     step = known[1] - known[0]
@@ -158,6 +166,7 @@ def _narrow(side: _Side, other: _Side) -> None:
     for b, bearing in enumerate(bearings):
         turned = np.abs(np.mod(known - bearing + np.pi, 2 * np.pi) - np.pi)
         close = other.near[:, :, turned < 1.01 * step]
+        certain[:, :, b] = (other.in_play.offset[:, :, turned < 1.01 * step] < 0).all(axis=-1)
         empty = (close[..., 0] >= close[..., 1]) | (close[..., 2] >= close[..., 3])
         for axis, size in ((0, fine.shape[0]), (1, fine.shape[1])):
             low = np.where(empty, 1 << 20, close[..., 2 * axis]).min(axis=-1)
@@ -168,6 +177,7 @@ def _narrow(side: _Side, other: _Side) -> None:
             stop = np.clip(np.floor(last / fine.cell + 0.5), 0, size).astype(np.int32)
             window[:, :, b, 2 * axis] = np.maximum(window[:, :, b, 2 * axis], start)
             window[:, :, b, 2 * axis + 1] = np.minimum(window[:, :, b, 2 * axis + 1], stop)
+    return certain
 
 
 class HoleSolver:
@@ -261,14 +271,17 @@ class HoleSolver:
             np.zeros_like(actions.window), self._occurs(coarse),
             self._matters(target),
         )
+        certain = None
         if start is not None:
-            _narrow(side, start)
+            certain = _narrow(side, start)
             side.shares = self._shares(actions)
-        self._find_in_play(side)
+        self._find_in_play(side, certain)
         return side
 
-    def _find_in_play(self, side: _Side) -> None:
+    def _find_in_play(self, side: _Side, certain: NDArray[np.bool_] | None) -> None:
         side.in_play = empty_in_play(side.actions, self.kind)
+        if certain is not None:
+            side.in_play.offset[certain] = -1
         fields = self.in_play_fields()[0 if side.is_state else 1]
         self._run(side, fields, store=True, best=None)
 
@@ -462,7 +475,10 @@ class HoleSolver:
         best = (value, swing, bearing)
         known = values[0].state if side.is_state else values[0].patch
         if gap >= 0.0:
-            known = np.where(side.matters, known, -np.inf).astype(self.kind)
+            wanted = side.matters & binary_dilation(
+                side.occurs, structure=np.ones((1, 3, 3), dtype=bool), iterations=BORDER_CELLS
+            )
+            known = np.where(wanted, known, -np.inf).astype(self.kind)
         self._run(
             side, fields[0 if side.is_state else 1], store=False, best=best,
             reference=known, gap=gap,
@@ -541,7 +557,6 @@ class HoleSolver:
         empty = (near[..., 0] >= near[..., 1]) | (near[..., 2] >= near[..., 3])
         window[empty] = 0
         side.shares = self._shares(side.actions)
-        self._find_in_play(side)
 
     def refine(
         self,
@@ -555,18 +570,25 @@ class HoleSolver:
         ``values`` are improved in place. Returns whether they converged, the residual
         [strokes] and the number of sweeps.
         """
-        residual, sweeps = math.inf, 0
-        while sweeps < self.options.max_sweeps and residual > self.options.tolerance:
+        tolerance = self.options.tolerance
+        patch = state = math.inf
+        sweeps = 0
+        while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
             _check(cancelled)
             gap = NARROW_GAP if sweeps == 1 else -1.0
-            patch = self._sweep(self._patch, values, gap)
-            residual = max(patch, self._sweep(self._base, values, gap))
+            # A settled patch waits until the rest has settled, too.
+            if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
+                patch = self._sweep(self._patch, values, gap)
+            state = self._sweep(self._base, values, gap)
             if gap >= 0:
                 self._keep_near(self._patch)
                 self._keep_near(self._base)
             sweeps += 1
+            if state <= tolerance and patch <= SETTLED * tolerance:
+                patch = self._sweep(self._patch, values)
             if report is not None:
-                report(f"sweep {sweeps}: largest change {residual:.5f}")
+                report(f"sweep {sweeps}: largest change {max(patch, state):.5f}")
+        residual = max(patch, state)
         return residual <= self.options.tolerance, residual, sweeps
 
     def _sweep(self, side: _Side, values: list[Values], gap: float = -1.0) -> float:

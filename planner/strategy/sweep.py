@@ -31,17 +31,19 @@ from planner.numerics.gaussian_filter import (
     CELL_VARIANCE,
     LOOK_UP_VARIANCE,
     MAX_TAPS,
-    TAIL,
     add_look_up,
     halve,
     normal_average,
     shift_flat,
 )
+from planner.strategy.transition import QUANTILES
 
 IntArray = NDArray[np.int32]
 F64 = NDArray[np.float64]
 
 NO_SWING = -1
+STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
+"""Half widths of components in standard deviations: 1e-4 and 1e-3 of a component lie beyond."""
 _LEAST_IN_PLAY = 0.05
 _REFINE_GAIN = 0.05
 _CERTAIN = 1.0 - 1e-7
@@ -114,9 +116,11 @@ class LandingFields(NamedTuple):
 class InPlay(NamedTuple):
     """Chance to stay in play for each swing, lie and bearing, over its window.
 
-    ``offset`` (s, l, b) points into ``share``; -1 means certain.
+    ``offset`` (s, l, b) points into ``share``; -1 means certain. ``window`` (s, l, b, 4) is
+    that of the actions when the shares were found; later windows lie within it.
     """
 
+    window: IntArray
     offset: NDArray[np.int64]
     share: NDArray[np.floating]
 
@@ -188,26 +192,25 @@ def landing_value(  # type: ignore[no-untyped-def]
         out[i] = total[at : at + geo.columns]
     longest = max(run[0], max(run[1], max(run[2], run[3])))
     if longest > 0.0:
-        reach = longest + 0.5 * geo.cell
+        spacing = geo.cell / QUANTILES
         first = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row0 * geo.columns)
         last = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row1 * geo.columns)
         for n in range(first, last):
-            distance = tables.stop_distance[n]
-            if distance >= reach:
-                continue
             cell = tables.stop_cell[n]
             i = cell // geo.columns
             j = cell - i * geo.columns
             at = geo.front + i * geo.stride + j
             value = fields.special[f, tables.stop_place[n]]
             for s in range(4):
-                # The stop is seen from the centre; the rest of the cell is up to half a cell off.
-                share = (run[s] - distance) / geo.cell + 0.5
-                if share <= 0.0 or run[s] <= 0.0 or fields.turf[s, at] <= 0:
+                if run[s] <= 0.0 or fields.turf[s, at] <= 0:
                     continue
-                out[i, j] += (
-                    fields.turf[s, at] * kind(min(share, 1.0)) * (value - shifted[s, at])
-                )
+                stopped = 0.0
+                for k in range(QUANTILES):
+                    part = (run[s] - tables.stop_distance[n, k]) / spacing + 0.5
+                    stopped += min(max(part, 0.0), 1.0)
+                if stopped > 0.0:
+                    share = fields.turf[s, at] * kind(stopped / QUANTILES)
+                    out[i, j] += share * (value - shifted[s, at])
     if shadow > 0.0:
         first = _first_from(
             tables.shadow_cell, tables.shadow_start, bearing_index, row0 * geo.columns
@@ -226,15 +229,20 @@ def landing_value(  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _warp(source, out, row0, row1, bearing, cot, geo, row_at, col_at, line):  # type: ignore[no-untyped-def]
-    """Carry landing values to the height of the hole's start (see Swing, point 2)."""
+def _find_warp(row0, row1, bearing, cot, geo, row_at, col_at):  # type: ignore[no-untyped-def]
+    """Where balls land that pass the height of the hole's start over each row (Swing, point 2).
+
+    Fills landing row and column offset for every row of that height; returns the least range of
+    landing rows.
+    """
     ca, sa = math.cos(bearing), math.sin(bearing)
     rows = geo.rows
+    k = cot * ca / geo.cell
+    low, high = rows, 0
     z = 0
     for i in range(row0, row1):
-        # Invert y = z + cot * height(z) * cos b, piecewise linear between rows, y increasing.
+        # Invert y = z + cot * height(z) * cos b, linear between rows.
         y = float(i)
-        k = cot * ca / geo.cell
         while z < rows - 2 and (z + 1) + k * geo.landing_height[z + 1] < y:
             z += 1
         while z > 0 and z + k * geo.landing_height[z] > y:
@@ -242,17 +250,24 @@ def _warp(source, out, row0, row1, bearing, cot, geo, row_at, col_at, line):  # 
         y0 = z + k * geo.landing_height[z]
         y1 = z + 1 + k * geo.landing_height[z + 1]
         t = (y - y0) / (y1 - y0) if y1 > y0 else 0.0
-        height = geo.landing_height[z] + t * (geo.landing_height[z + 1] - geo.landing_height[z])
         if z + t < 0.0:
             height = geo.landing_height[0]
         elif z + t > rows - 1:
             height = geo.landing_height[rows - 1]
+        else:
+            height = geo.landing_height[z] + t * (
+                geo.landing_height[z + 1] - geo.landing_height[z]
+            )
         row_at[i] = y - k * height
         col_at[i] = -cot * height * sa / geo.cell
-    window = (row0, row1, 0, geo.columns)
-    for i in range(row0, row1):
-        out[i] = 0
-    add_look_up(source, out, window, row_at, col_at, 1.0, 1.0, line)
+        low = min(low, int(math.floor(row_at[i])) - 2)
+        high = max(high, int(math.ceil(row_at[i])) + 3)
+    return max(low, 0), min(high, rows)
+
+
+@njit(cache=True, nogil=True)
+def _tail(component):  # type: ignore[no-untyped-def]
+    return STOCK_TAIL if component == 0 else MISHIT_TAIL
 
 
 @njit(cache=True, nogil=True)
@@ -299,7 +314,7 @@ def sweep(  # type: ignore[no-untyped-def]
     flat = np.zeros(fields.rest.shape[1], dtype)
     shifted = np.zeros((4, fields.rest.shape[1]), dtype)
     value0 = np.zeros((count, rows, columns), dtype)
-    warped = np.zeros((rows, columns), dtype)
+    landed = np.zeros((rows, columns), dtype)
     value1 = np.zeros((count, rows // 2, columns // 2), dtype)
     value2 = np.zeros((count, rows // 4, columns // 4), dtype)
     mean0 = np.zeros((rows, columns), dtype)
@@ -313,11 +328,10 @@ def sweep(  # type: ignore[no-untyped-def]
     row_at = np.zeros(reach_rows)
     col_at = np.zeros(reach_rows)
     total = np.zeros((count, geo.target_rows, geo.target_columns), dtype)
-    cost = np.full((lies, 3, count, geo.target_rows, geo.target_columns), np.inf, dtype)
+    cost = np.zeros((lies, 3, count, geo.target_rows, geo.target_columns), dtype)
+    ring = np.zeros((lies, 3, 4), np.int32)
     for swing in swings:
-        for lie in range(lies):
-            if actions.weight[swing, lie, 0] > 0.0:
-                cost[lie] = np.inf
+        ring[:] = 0
         for b in range(m + 1):
             tried = False
             slot = b % 3
@@ -325,12 +339,6 @@ def sweep(  # type: ignore[no-untyped-def]
             if b < m:
                 bearing = bearings[b]
                 ca, sa = math.cos(bearing), math.sin(bearing)
-                rise = 0.0
-                if not geo.level:
-                    rise = actions.cot_descent[swing] * (
-                        geo.target_height.max() - geo.target_height.min()
-                        + geo.landing_height.max() - geo.landing_height.min()
-                    )
                 # Rows of landing values that any lie and component can reach.
                 for lie in range(lies):
                     window = actions.window[swing, lie, b]
@@ -346,44 +354,56 @@ def sweep(  # type: ignore[no-untyped-def]
                         aa = actions.covariance[swing, lie, k, 0]
                         cc = actions.covariance[swing, lie, k, 1]
                         ac = actions.covariance[swing, lie, k, 2]
-                        spread = (TAIL + 0.2) * math.sqrt(
+                        spread = (_tail(k) + 0.1) * math.sqrt(
                             max(aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa, 0.0)
-                        ) + 6.0 * geo.cell
+                        ) + 5.0 * geo.cell
                         low_row = min(low_row, shift - spread)
                         high_row = max(high_row, shift + spread)
                     if low_row > high_row:
                         continue
                     first = geo.target_start_along + geo.target_cell * (window[0] + 0.5)
                     last = geo.target_start_along + geo.target_cell * (window[1] - 0.5)
-                    low = int(math.floor((first + low_row - rise - geo.start_along) / geo.cell))
-                    high = int(math.ceil((last + high_row + rise - geo.start_along) / geo.cell)) + 1
+                    if not geo.level:
+                        least = geo.target_height[window[0] : window[1]].min()
+                        most = geo.target_height[window[0] : window[1]].max()
+                        lift = actions.cot_descent[swing] * ca
+                        low_row += min(lift * least, lift * most)
+                        high_row += max(lift * least, lift * most)
+                    low = int(math.floor((first + low_row - geo.start_along) / geo.cell))
+                    high = int(math.ceil((last + high_row - geo.start_along) / geo.cell)) + 1
                     row0 = min(row0, max(low // 4 * 4, 0))
                     row1 = max(row1, min((high + 3) // 4 * 4, rows))
                 tried = row0 < row1
             if tried:
+                land0, land1 = row0, row1
+                if not geo.level:
+                    land0, land1 = _find_warp(
+                        row0, row1, bearing, actions.cot_descent[swing], geo, row_at, col_at
+                    )
                 for f in range(count):
                     landing_value(
                         f, b, bearing, actions.run[swing], actions.shadow[swing], canopy_share,
-                        row0, row1, fields, tables, geo, flat, shifted, value0[f]
+                        land0, land1, fields, tables, geo, flat, shifted,
+                        value0[f] if geo.level else landed
                     )
                     if not geo.level:
-                        _warp(
-                            value0[f], warped, row0, row1, bearing, actions.cot_descent[swing],
-                            geo, row_at, col_at, line
+                        value0[f, row0:row1] = 0
+                        add_look_up(
+                            landed, value0[f], (row0, row1, 0, columns), row_at, col_at, 1.0, 1.0,
+                            line
                         )
-                        value0[f, row0:row1] = warped[row0:row1]
-                    # Rows never built for this bearing must count as unreached, not as stale.
-                    value0[f, :row0] = 0
-                    value0[f, row1:] = 0
-                    halve(value0[f], value1[f], 0, rows // 2)
-                    halve(value1[f], value2[f], 0, rows // 4)
+                    if geo.levels > 1:
+                        halve(value0[f], value1[f], row0 // 2, row1 // 2)
+                    if geo.levels > 2:
+                        halve(value1[f], value2[f], row0 // 4, row1 // 4)
                 for lie in range(lies):
                     window = actions.window[swing, lie, b]
                     if actions.weight[swing, lie, 0] <= 0.0:
                         continue
                     if window[0] >= window[1] or window[2] >= window[3]:
-                        cost[lie, slot] = np.inf
+                        ring[lie, slot] = 0
                         continue
+                    ring[lie, slot] = window
                     for f in range(count):
                         for i in range(window[0], window[1]):
                             total[f, i, window[2] : window[3]] = 0
@@ -425,7 +445,7 @@ def sweep(  # type: ignore[no-untyped-def]
                             hi = max(hi, row_at[i])
                             clo = min(clo, col_at[i])
                             chi = max(chi, col_at[i])
-                        extent = int(TAIL * math.sqrt(s_cc)) + 4
+                        extent = int(_tail(k) * math.sqrt(s_cc)) + 4
                         c0 = int(math.floor(clo + stride * window[2])) - extent
                         c1 = int(math.ceil(chi + stride * (window[3] - 1))) + extent + 1
                         level_columns = columns >> level
@@ -443,15 +463,18 @@ def sweep(  # type: ignore[no-untyped-def]
                             else:
                                 source, mean = value2[f], mean2
                             normal_average(
-                                source[:, c0:c1], mean[:, c0:c1], r0, r1, s_rr, s_cc, s_rc,
-                                known, scratch, taps_row, taps_col
+                                source[:, c0:c1], row0 >> level, row1 >> level, mean[:, c0:c1],
+                                r0, r1, s_rr, s_cc, s_rc, known, _tail(k), scratch, taps_row, taps_col
                             )
                             add_look_up(
                                 mean, total[f], window, row_at, col_at, stride, weight, line
                             )
                     offset = in_play.offset[swing, lie, b]
-                    width = window[3] - window[2]
+                    held = in_play.window[swing, lie, b]
+                    width = held[3] - held[2]
                     if store:
+                        if offset < 0:
+                            continue
                         least = 1.0
                         for i in range(window[0], window[1]):
                             for j in range(window[2], window[3]):
@@ -464,7 +487,6 @@ def sweep(  # type: ignore[no-untyped-def]
                             in_play.offset[swing, lie, b] = -1
                         continue
                     current = cost[lie, slot]
-                    current[:] = np.inf
                     for i in range(window[0], window[1]):
                         if offset < 0:
                             for f in range(count):
@@ -475,13 +497,14 @@ def sweep(  # type: ignore[no-untyped-def]
                                 for j in range(to.shape[0]):
                                     to[j] = add + of[j]
                         else:
-                            at = offset + (i - window[0]) * width
-                            for j in range(width):
+                            at = offset + (i - held[0]) * width + window[2] - held[2]
+                            for j in range(window[3] - window[2]):
                                 p = in_play.share[at + j]
+                                c = j + window[2]
                                 if p < _LEAST_IN_PLAY:
+                                    current[0, i, c] = np.inf
                                     continue
                                 lost = 1.0 - p
-                                c = j + window[2]
                                 current[0, i, c] = (
                                     1.0 + lost * (1.0 + penalty_price) + total[0, i, c]
                                 ) / p
@@ -495,7 +518,7 @@ def sweep(  # type: ignore[no-untyped-def]
                             continue
                         p = 1.0
                         if offset >= 0:
-                            p = in_play.share[offset + (i - window[0]) * width + j - window[2]]
+                            p = in_play.share[offset + (i - held[0]) * width + j - held[2]]
                         stop = blocked.chance[n]
                         stays = 1.0 - (1.0 - stop) * (1.0 - p)
                         if stays < _LEAST_IN_PLAY:
@@ -515,14 +538,13 @@ def sweep(  # type: ignore[no-untyped-def]
                 continue
             if not tried:
                 for lie in range(lies):
-                    if actions.weight[swing, lie, 0] > 0.0:
-                        cost[lie, slot] = np.inf
+                    ring[lie, slot] = 0
             # The bearing before this one now has both neighbours.
             centre = b - 1
             if centre < 0:
                 continue
             for lie in range(lies):
-                window = actions.window[swing, lie, centre]
+                window = ring[lie, centre % 3]
                 if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
                     continue
                 if gap >= 0.0:
@@ -533,7 +555,7 @@ def sweep(  # type: ignore[no-untyped-def]
                 _keep_best(
                     swing, lie, centre, bearings, window, refine,
                     cost[lie, (centre + 2) % 3], cost[lie, centre % 3], cost[lie, (centre + 1) % 3],
-                    best, best_swing, best_bearing
+                    ring[lie, (centre + 2) % 3], ring[lie, (centre + 1) % 3], best, best_swing, best_bearing
                 )
 
 
@@ -552,19 +574,26 @@ def _note_near(cost, reference, gap, window, near):  # type: ignore[no-untyped-d
 
 @njit(cache=True, nogil=True)
 def _keep_best(  # type: ignore[no-untyped-def]
-    swing, lie, centre, bearings, window, refine, before, here, after, best, best_swing,
-    best_bearing
+    swing, lie, centre, bearings, window, refine, before, here, after, window_before,
+    window_after, best, best_swing, best_bearing
 ):
     step = bearings[1] - bearings[0] if len(bearings) > 1 else 0.0
     count = best.shape[0]
     for i in range(window[0], window[1]):
+        between = (
+            refine
+            and window_before[0] <= i < window_before[1]
+            and window_after[0] <= i < window_after[1]
+        )
+        low = max(window_before[2], window_after[2])
+        high = min(window_before[3], window_after[3])
         for j in range(window[2], window[3]):
             value = here[0, i, j]
             known = best[0, lie, i, j]
             if value > known + _REFINE_GAIN:
                 continue
             turn = 0.0
-            if refine:
+            if between and low <= j < high:
                 a = before[0, i, j]
                 c = after[0, i, j]
                 bend = a - 2.0 * value + c

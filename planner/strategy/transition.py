@@ -36,6 +36,9 @@ from planner.strategy.grid import GroundRaster, Lattice
 TURF = (Ground.FAIRWAY, Ground.ROUGH, Ground.DEEP_ROUGH, Ground.GREEN)
 """Grounds on which a ball runs, in the order of the run tables (tees count as fairway)."""
 
+QUANTILES = 4
+"""Distances kept of a cell: where 1/8, 3/8, 5/8 and 7/8 of its running balls are stopped."""
+
 IntArray = NDArray[np.int32]
 Float32Array = NDArray[np.float32]
 
@@ -45,7 +48,7 @@ _SAND, _TREES, _OUT = int(Ground.SAND), int(Ground.TREES), int(Ground.OUT)
 class LandingTables(NamedTuple):
     """Tables of one lattice for ``m`` bearings; rows of CSR lists by bearing.
 
-    ``*_start`` has length ``m + 1``; ``*_cell`` is a flat cell of the landing lattice and
+    ``stop_distance`` has ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a flat cell of the landing lattice and
     ``*_place`` an index of the special vector (module docstring).
     """
 
@@ -72,6 +75,8 @@ class RayGeometry(NamedTuple):
     labels: NDArray[np.int8]
     stop_distance: Float32Array
     tree_distance: Float32Array
+    stop_share: Float32Array
+    nearest_stop: IntArray
     edge_of_label: IntArray
     start_along: float
     start_across: float
@@ -92,6 +97,8 @@ def ray_geometry(
         raster.labels,
         raster.stop_distance.astype(np.float32),
         raster.tree_distance.astype(np.float32),
+        raster.stop_share,
+        raster.nearest_stop,
         edge_of_label,
         raster.lattice.start[0],
         raster.lattice.start[1],
@@ -123,23 +130,73 @@ def place_at(along, across, ground, row, column, g):  # type: ignore[no-untyped-
 
 
 @njit(cache=True, nogil=True)
-def first_stop(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
-    """Distance and place where a running ball is first stopped; reach + 1 if it is not."""
-    t = 0.0
-    step_min = 0.5 * g.label_cell
+def _share_at(along, across, g):  # type: ignore[no-untyped-def]
+    """Share of stopping ground in a cell-sized box round a point, linear between raster cells."""
     rows, columns = g.labels.shape
-    while t <= reach:
+    x = (along - g.start_along) / g.label_cell - 0.5
+    y = (across - g.start_across) / g.label_cell - 0.5
+    i = int(math.floor(x))
+    j = int(math.floor(y))
+    if i < 0 or j < 0 or i >= rows - 1 or j >= columns - 1:
+        return 0.0
+    fx = x - i
+    fy = y - j
+    low = (1.0 - fy) * g.stop_share[i, j] + fy * g.stop_share[i, j + 1]
+    high = (1.0 - fy) * g.stop_share[i + 1, j] + fy * g.stop_share[i + 1, j + 1]
+    return (1.0 - fx) * low + fx * high
+
+
+@njit(cache=True, nogil=True)
+def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ignore[no-untyped-def]
+    """Fill the distances at which given shares of a cell's running balls are stopped.
+
+    While a cell slides along the bearing, the ground that stops balls in it grows or shrinks;
+    what it grows to beyond the cell's own share is the part stopped so far, exact for straight
+    edges across or along the bearing. Returns the place of the first stop, -1 if there is none.
+    """
+    rows, columns = g.labels.shape
+    for k in range(QUANTILES):
+        distances[k] = reach + cell
+    own = _share_at(along, across, g)
+    if own >= 1.0:
+        return -1
+    # A first part of the way may be known to be clear.
+    t = 0.25 * cell
+    step = 0.25 * cell
+    half = 0.75 * cell
+    before = 0.0
+    k = 0
+    place = -1
+    most = own
+    while t <= reach + 0.5 * cell and k < QUANTILES:
         a = along + t * ca
         c = across + t * sa
         i = int(math.floor((a - g.start_along) / g.label_cell))
         j = int(math.floor((c - g.start_across) / g.label_cell))
         if i < 0 or j < 0 or i >= rows or j >= columns:
-            return reach + 1.0, -1
-        distance = g.stop_distance[i, j]
-        if distance <= 0.0:
-            return t, place_at(a, c, g.labels[i, j], i, j, g)
-        t += max(distance - g.label_cell, step_min)
-    return reach + 1.0, -1
+            break
+        clear = g.stop_distance[i, j] - half
+        if clear > step:
+            t += clear
+            continue
+        most = max(most, _share_at(a, c, g))
+        stopped = (most - own) / (1.0 - own)
+        while k < QUANTILES and stopped >= (k + 0.5) / QUANTILES:
+            part = ((k + 0.5) / QUANTILES - before) / max(stopped - before, 1e-9)
+            distances[k] = max(t - step * (1.0 - min(max(part, 0.0), 1.0)), 0.0)
+            if place < 0:
+                nearest = g.nearest_stop[i, j]
+                ni = nearest // columns
+                nj = nearest - ni * columns
+                place = place_at(
+                    g.start_along + g.label_cell * (ni + 0.5),
+                    g.start_across + g.label_cell * (nj + 0.5),
+                    g.labels[ni, nj], ni, nj, g
+                )
+            k += 1
+        before = stopped
+        t += step
+    return place
 
 
 @njit(cache=True, nogil=True)
@@ -186,18 +243,6 @@ def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _turf_offset(along, across, cell, per_cell, g):  # type: ignore[no-untyped-def]
-    for k in range(per_cell * per_cell):
-        da = cell * ((k // per_cell + 0.5) / per_cell - 0.5)
-        dc = cell * ((k % per_cell + 0.5) / per_cell - 0.5)
-        i = int(math.floor((along + da - g.start_along) / g.label_cell))
-        j = int(math.floor((across + dc - g.start_across) / g.label_cell))
-        if g.stop_distance[i, j] > 0.0:
-            return da, dc
-    return 0.0, 0.0
-
-
-@njit(cache=True, nogil=True)
 def _tables_of_bearing(  # type: ignore[no-untyped-def]
     bearing, start_along, start_across, cell, rows, columns, per_cell, reach, shadow_reach,
     turf_share, relief_share, g
@@ -205,7 +250,7 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
     ca, sa = math.cos(bearing), math.sin(bearing)
     n = rows * columns
     stop_cell = np.empty(n, np.int32)
-    stop_distance = np.empty(n, np.float32)
+    stop_distance = np.empty((n, QUANTILES), np.float32)
     stop_place = np.empty(n, np.int32)
     stops = 0
     shadow_cell = np.empty(n, np.int32)
@@ -226,14 +271,11 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
                 continue
             flat = i * columns + j
             if turf_share[i, j] > 0.0:
-                da, dc = 0.0, 0.0
-                if g.stop_distance[li, lj] <= 0.0:
-                    # Mostly sand, water or wood: look from a part of the cell that is turf.
-                    da, dc = _turf_offset(centre_along, centre_across, cell, per_cell, g)
-                distance, at = first_stop(centre_along + da, centre_across + dc, ca, sa, reach, g)
-                if at >= 0 and distance > 0.0:
+                at = _stops_along(
+                    centre_along, centre_across, ca, sa, cell, reach, stop_distance[stops], g
+                )
+                if at >= 0:
                     stop_cell[stops] = flat
-                    stop_distance[stops] = distance
                     stop_place[stops] = at
                     stops += 1
             if 0.0 < g.tree_distance[li, lj] <= shadow_reach:

@@ -46,10 +46,10 @@ def test_published_quantiles() -> None:
 
 
 @pytest.mark.parametrize("focus", ["hole", "landing", "green"])
-def test_everything_stays_inside_the_window(hole: Hole, shot: Shot, focus: str) -> None:
+def test_everything_stays_on_the_sheet(hole: Hole, shot: Shot, focus: str) -> None:
     drawing = draw_hole(hole, shot, focus=focus)
-    window = drawing.view.window.buffer(1e-6)
-    assert all(shapely.covers(window, shape.geometry) for shape in drawing.shapes)
+    sheet = drawing.view.sheet.buffer(1e-6)
+    assert all(shapely.covers(sheet, shape.geometry) for shape in drawing.shapes)
     assert drawing.view.width_px <= 350
     assert drawing.view.height_px <= 620
 

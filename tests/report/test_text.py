@@ -101,7 +101,7 @@ def test_hole_says_everything_about_the_tee_shot() -> None:
         "Next best: 3 wood, 0.06 strokes more",
         "left rough",
         "Sand wedge, partial to 60 m",
-        "9 iron +0.20",
+        "else 9 iron: +0.20",
         "5 iron",
         "+0.41",
     ):
@@ -159,6 +159,13 @@ def test_tee_shots_of_a_round() -> None:
     assert "12" in said
     assert "leaves 137 m" in said
     assert "Next best: 3 wood" in said
+
+
+def test_what_is_not_known_is_a_dash() -> None:
+    lost = shot("Driver", 0.0, leave_m=float("nan"), expected_penalties=float("nan"))
+    said = shown(text.hole_text(hole_plan(best=lost, expected_penalties=float("nan")), METRES))
+    assert "nan" not in said
+    assert "Usual leave: -." in said
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])

@@ -27,6 +27,11 @@ def test_percent(share: float, said: str) -> None:
     assert words.percent(share).replace("\u00a0", " ") == said
 
 
+def test_strokes_that_were_not_counted_are_not_a_number() -> None:
+    assert words.strokes(4.004) == "4.00"
+    assert words.strokes(float("nan")) == "not known"
+
+
 def test_distances_convert_exactly() -> None:
     assert words.distance(91.44, YD) == "100\u00a0yd"
     assert words.distance(91.44, M) == "91\u00a0m"
