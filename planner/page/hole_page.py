@@ -102,13 +102,13 @@ def _study(desk: HoleDesk, hole: Hole, setup: Setup) -> None:
     with answer:
         _answer(desk, place, shot, listed, unit)
     with left:
-        _drawing(desk, hole, shot, place, unit, colours)
+        _drawing(desk, hole, shot, unit, colours)
     with right:
         _numbers(shot, unit, colours)
     st.subheader(f"Every choice from {'the tee' if place == TEE else place}")
     st.table(choices_table(listed, unit), border="horizontal", hide_index=True)
     if place == TEE and plan.next_shots:
-        st.subheader("What to hit next")
+        st.subheader("What to hit next, after the planned tee shot")
         st.table(next_table(plan.next_shots, unit), border="horizontal", hide_index=True)
 
 
@@ -226,9 +226,7 @@ def _against(shot: Shot, best: Shot) -> str:
     return "A tie with the best" if said == "tie" else f"{said} strokes against the best"
 
 
-def _drawing(
-    desk: HoleDesk, hole: Hole, shot: Shot, place: str, unit: DistanceUnit, colours: Palette
-) -> None:
+def _drawing(desk: HoleDesk, hole: Hole, shot: Shot, unit: DistanceUnit, colours: Palette) -> None:
     picture = st.container(gap="xsmall")
     focus = st.segmented_control(
         "Show",
@@ -240,8 +238,9 @@ def _drawing(
         label_visibility="collapsed",
         persist_state="session",
     )
-    # On the whole hole the places would lie on top of one another.
-    next_shots = desk.plan.next_shots if place == TEE and focus == "landing" else ()
+    # They belong to the planned shot; on the whole hole they would lie on top of one another.
+    has_places = shot is desk.plan.best and focus == "landing"
+    next_shots = desk.plan.next_shots if has_places else ()
     drawing = draw_hole(hole, shot, unit=unit, next_shots=next_shots, focus=focus)
     with picture:
         st.altair_chart(

@@ -154,7 +154,7 @@ def set_windows(
     A full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
     partial swing where it ends within ``target_radius`` [m] of the pin (or 0.3 of the
     distance); a punch-out anywhere but backwards. Places within ``inner`` [m] of the pin (on
-    both axes) are left out, and those outside the box of rows and columns in which a lie
+    both axes) are left out but for punch-outs, and those outside the box of rows and columns in which a lie
     occurs, ``lie_box`` of shape ``(lies, 4)``.
     """
     box = np.array(
@@ -187,7 +187,7 @@ def _windows(  # type: ignore[no-untyped-def]
             if punch[s]:
                 found = _window(
                     along, across, pin[0], pin[1], move[s, b, 0], move[s, b, 1], bearings[b],
-                    _PUNCH_ANGLE, 1e9, 0.0, inner, box, punch_allowed
+                    _PUNCH_ANGLE, 1e9, 0.0, -1.0, box, punch_allowed
                 )
             else:
                 found = _window(

@@ -74,6 +74,7 @@ EXPLORE_GAP = 0.25
 KEEP_GAP = 0.08
 NARROW_GAP = 0.03
 SETTLED = 0.3
+FIRST_PATCH_SWEEPS = 2
 BORDER_CELLS = 2
 """Cells beyond those in which a lie occurs whose values interpolation may need."""
 EXPLORE_SWEEPS = 12
@@ -489,6 +490,8 @@ class HoleSolver:
             else self.tables.patch_unplayable
         )
         for unplayable in rows:
+            if not side.is_state and PLAYED_LIES[unplayable.slot] is Lie.TREES:
+                continue
             self._declare_unplayable(unplayable, values, best)
         index = np.array([*side.swings, NO_SWING], dtype=np.int16)
         swing[swing >= 0] = index[swing[swing >= 0]]
@@ -573,6 +576,9 @@ class HoleSolver:
         tolerance = self.options.tolerance
         patch = state = math.inf
         sweeps = 0
+        # The short game hangs on the green, the long game on the short: near things first.
+        for _ in range(FIRST_PATCH_SWEEPS):
+            patch = self._sweep(self._patch, values)
         while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
             _check(cancelled)
             gap = NARROW_GAP if sweeps == 1 else -1.0
@@ -602,7 +608,7 @@ class HoleSolver:
                 for array in held:
                     array[slot] = 0
                 continue
-            usable = ours & np.isfinite(best[0, slot])
+            usable = ours[slot] & np.isfinite(best[0, slot])
             seen = usable & side.occurs[slot] & side.matters
             if seen.any():
                 moved = np.abs(best[0, slot][seen] - held[0][slot][seen])

@@ -77,6 +77,7 @@ class PolicyReader:
         bearing = np.full(n, self._tee.bearing)
         offset = np.abs(points_hole - np.asarray(self._solution.tables.pin)).max(axis=1)
         inner = offset < self._solution.tables.grid.options.inner_half_width
+        inner &= lies != Lie.TREES
         for policy, chosen in zip(self._policies, (inner, ~inner), strict=True):
             lattice, swings, bearings = policy
             ours = np.flatnonzero(chosen & ~on_tee)

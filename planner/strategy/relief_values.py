@@ -97,21 +97,14 @@ def edge_relief(
         grid.base.start[0] + grid.base.cell * grid.base.shape[0],
         grid.base.start[1] + grid.base.cell * grid.base.shape[1],
     )
-    edges: list[FloatArray] = []
-    grounds: list[Ground] = []
-    rows: list[tuple[FloatArray, FloatArray, NDArray[np.intp]]] = []
+    found: list[tuple[FloatArray, Ground, FloatArray, FloatArray]] = []
 
     def keep(edge: FloatArray, ground: Ground, options: list[relief.ReliefOption]) -> None:
         points = np.vstack([option.points_hole for option in options])
         strokes = np.concatenate(
             [np.full(len(option.points_hole), float(option.strokes)) for option in options]
         )
-        slot = _SLOT_OF_GROUND[label_points(hole, points)] if len(points) else np.empty(0, int)
-        good = slot >= 0
-        if good.any():
-            edges.append(edge)
-            grounds.append(ground)
-            rows.append((points[good], strokes[good], slot[good]))
+        found.append((edge, ground, points, strokes))
 
     for ground in (Ground.YELLOW, Ground.RED):
         shape = shapely.union_all([area.shape_hole for area in hole.areas_of(ground)])
@@ -154,6 +147,20 @@ def edge_relief(
                     )
                 ],
             )
+    every = np.vstack([np.empty((0, 2)), *(points for _, _, points, _ in found)])
+    slots = np.split(
+        _SLOT_OF_GROUND[label_points(hole, every)],
+        np.cumsum([len(points) for _, _, points, _ in found])[:-1],
+    )
+    edges: list[FloatArray] = []
+    grounds: list[Ground] = []
+    rows: list[tuple[FloatArray, FloatArray, NDArray[np.intp]]] = []
+    for (edge, ground, points, strokes), slot in zip(found, slots, strict=bool(found)):
+        good = slot >= 0
+        if good.any():
+            edges.append(edge)
+            grounds.append(ground)
+            rows.append((points[good], strokes[good], slot[good]))
     edges_hole = np.array(edges, dtype=float).reshape(-1, 2)
     kinds = np.array(grounds, dtype=int)
     return EdgeRelief(

@@ -55,19 +55,31 @@ class PointIndex:
 
 
 def interpolate(coarse: Field, ratio: int) -> Field:
-    """Values at ``ratio`` times finer cells by the three-point quadratic on the last two axes.
+    """Values of all lies at ``ratio`` times finer cells, shape ``(lies, rows, columns)``.
 
-    Beyond the border the edge values are repeated.
+    By the three-point quadratic, but linear in trees: there values jump from place to place,
+    and the negative weights of a quadratic could keep sweeps from settling. Beyond the border
+    the edge values are repeated.
     """
+    fine = _interpolate(coarse, ratio, curved=True)
+    fine[_TREES_SLOT] = _interpolate(coarse[_TREES_SLOT], ratio, curved=False)
+    return fine
+
+
+def _interpolate(coarse: Field, ratio: int, *, curved: bool) -> Field:
     result = coarse
     for axis in (-2, -1):
         moved = np.moveaxis(result, axis, -1)
         padded = np.concatenate((moved[..., :1], moved, moved[..., -1:]), axis=-1)
         at = (np.arange(ratio) + 0.5) / ratio - 0.5
+        if curved:
+            low, mid, high = 0.5 * at * (at - 1), 1 - at * at, 0.5 * at * (at + 1)
+        else:
+            low, mid, high = np.maximum(-at, 0), 1 - np.abs(at), np.maximum(at, 0)
         fine = (
-            padded[..., :-2, None] * (0.5 * at * (at - 1))
-            + padded[..., 1:-1, None] * (1 - at * at)
-            + padded[..., 2:, None] * (0.5 * at * (at + 1))
+            padded[..., :-2, None] * low
+            + padded[..., 1:-1, None] * mid
+            + padded[..., 2:, None] * high
         )
         fine = fine.reshape(*moved.shape[:-1], moved.shape[-1] * ratio)
         result = np.moveaxis(fine, -1, axis)
@@ -150,12 +162,17 @@ class FieldBuilder:
     ) -> None:
         self.grid = grid
         self.kind = kind
-        self.inner_state = inner_mask(grid, grid.state, pin)
-        self.inner_patch = inner_mask(grid, grid.patch, pin)
+        self.inner_state = self._inner(grid.state, pin)
+        self.inner_patch = self._inner(grid.patch, pin)
         self._base = _Layout(grid.base, grid.coverage, relief_base, reach, kind)
         self._patch = _Layout(grid.patch, grid.patch_coverage, relief_patch, reach, kind)
         coarse = [slice(s.start // 2, s.stop // 2) for s in grid.patch_window]
         self._state_window = (coarse[0], coarse[1])
+
+    def _inner(self, lattice: Lattice, pin: tuple[float, float]) -> NDArray[np.bool_]:
+        """Where each lie is solved on the patch; trees, left by long swings only, never are."""
+        mask = inner_mask(self.grid, lattice, pin)
+        return np.array([mask & (slot != _TREES_SLOT) for slot in range(len(PLAYED_LIES))])
 
     def base_layout(self) -> tuple[int, int]:
         """Stride and front of the flat layout of base fields."""
@@ -178,8 +195,8 @@ class FieldBuilder:
             + patch[:, middle::ratio, middle::ratio]
         )
         window = values.state[:, rows, columns]
-        inner = self.inner_state[rows, columns]
-        window[:, inner] = centre[:, inner]
+        inner = self.inner_state[:, rows, columns]
+        window[inner] = centre[inner]
         wide_rows = slice(max(rows.start - 1, 0), rows.stop + 1)
         wide_columns = slice(max(columns.start - 1, 0), columns.stop + 1)
         fine = interpolate(values.state[:, wide_rows, wide_columns], ratio)
@@ -187,7 +204,7 @@ class FieldBuilder:
         left = (columns.start - wide_columns.start) * ratio
         fine = fine[:, top : top + patch.shape[1], left : left + patch.shape[2]]
         outer = ~self.inner_patch
-        patch[:, outer] = fine[:, outer]
+        patch[outer] = fine[outer]
 
     def base_values(self, values: Values) -> Field:
         """Values of every lie on the base lattice, shape ``(lies, *base.shape)``."""
