@@ -27,9 +27,9 @@ from planner.golfer.swing_set import build_shot_model
 from planner.strategy.advice import HolePlan, RoundPlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import coarse_options, solve_hole
-from planner.strategy.hole_solver import SHORT_LONGEST_M
 from planner.strategy.hole_tables import TableOptions, build_tables, longest_runs
 from planner.strategy.solution import SolveOptions
+from planner.strategy.solver_side import SHORT_LONGEST_M
 
 AIMS_FOR = ("strokes", "penalties")
 PENALTY_PRICES = (4.0, 2.0, 1.0, 0.5, 0.25)

@@ -100,9 +100,7 @@ class ShotPattern:
         component = rng.choice(len(self.weights), size=size, p=self.weights)
         factor = np.linalg.cholesky(self.covariances)
         noise = rng.standard_normal((size, 2))
-        return self.means[component] + np.einsum(
-            "nij,nj->ni", factor[component], noise
-        ), component
+        return self.means[component] + np.einsum("nij,nj->ni", factor[component], noise), component
 
 
 def normal_covariance(sd: ArrayLike, correlation: float) -> FloatArray:

@@ -85,8 +85,20 @@ _TILE = 2048
 
 @njit(cache=True, nogil=True)
 def normal_average(  # type: ignore[no-untyped-def]
-    source, valid_start, valid_stop, out, row_start, row_stop, s_rr, s_cc, s_rc, known, tail,
-    scratch, taps_row, taps_col
+    source,
+    valid_start,
+    valid_stop,
+    out,
+    row_start,
+    row_stop,
+    s_rr,
+    s_cc,
+    s_rc,
+    known,
+    tail,
+    scratch,
+    taps_row,
+    taps_col,
 ):
     """Average ``source`` under a centred normal, for rows ``row_start`` to ``row_stop``.
 

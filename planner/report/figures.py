@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from planner.report.hole_drawing import LOOKS, Drawing, Label, Shape
+from planner.report.drawing import LOOKS, Drawing, Label, Shape
 from planner.report.palette import LIGHT, Palette, Style
 from planner.report.words import chances, percent
 from planner.strategy.advice import Shares

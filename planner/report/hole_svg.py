@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from planner.report.hole_drawing import LOOKS, Drawing, Label
+from planner.report.drawing import LOOKS, Drawing, Label
 from planner.report.palette import LIGHT, Palette, Style
 from planner.report.view import View
 

@@ -7,7 +7,8 @@ import shapely.affinity
 from shapely.geometry.base import BaseGeometry
 
 from planner.course.lies import Ground
-from planner.report.hole_drawing import Drawing, Label, Shape, ground_shapes
+from planner.report.drawing import Drawing, Label, Shape
+from planner.report.hole_drawing import ground_shapes
 from planner.report.view import View
 
 __all__ = ["legend"]

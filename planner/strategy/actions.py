@@ -14,7 +14,7 @@ from planner.course.lies import Lie
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.strategy.grid import Lattice
 from planner.strategy.relief_values import PLAYED_LIES
-from planner.strategy.sweep import Actions, Blocked
+from planner.strategy.sweep_types import Actions, Blocked
 from planner.strategy.tree_block import StartBlock, direction_weights
 
 MAX_COMPONENTS = 4
@@ -97,8 +97,19 @@ def action_arrays(
 
 @njit(cache=True, nogil=True)
 def _window(  # type: ignore[no-untyped-def]
-    along, across, pin_along, pin_across, forward, sideways, bearing, angle, slack, target_radius,
-    inner, box, allowed
+    along,
+    across,
+    pin_along,
+    pin_across,
+    forward,
+    sideways,
+    bearing,
+    angle,
+    slack,
+    target_radius,
+    inner,
+    box,
+    allowed,
 ):
     ca, sa = math.cos(bearing), math.sin(bearing)
     move_along = forward * ca - sideways * sa
@@ -171,28 +182,75 @@ def set_windows(
     punch = np.array([swing.style is SwingStyle.PUNCH for swing in swings])
     partial = np.array([swing.style is SwingStyle.PARTIAL for swing in swings])
     _windows(
-        actions.window, lies, move, punch, partial, target.along, target.across,
-        np.asarray(pin, dtype=float), bearings, target_radius, inner, box, allowed,
-        punch_allowed, np.asarray(lie_box, dtype=np.int64),
+        actions.window,
+        lies,
+        move,
+        punch,
+        partial,
+        target.along,
+        target.across,
+        np.asarray(pin, dtype=float),
+        bearings,
+        target_radius,
+        inner,
+        box,
+        allowed,
+        punch_allowed,
+        np.asarray(lie_box, dtype=np.int64),
     )
 
 
 @njit(cache=True, nogil=True)
 def _windows(  # type: ignore[no-untyped-def]
-    window, lies, move, punch, partial, along, across, pin, bearings, target_radius, inner, box,
-    allowed, punch_allowed, lie_box
+    window,
+    lies,
+    move,
+    punch,
+    partial,
+    along,
+    across,
+    pin,
+    bearings,
+    target_radius,
+    inner,
+    box,
+    allowed,
+    punch_allowed,
+    lie_box,
 ):
     for s in range(window.shape[0]):
         for b in range(len(bearings)):
             if punch[s]:
                 found = _window(
-                    along, across, pin[0], pin[1], move[s, b, 0], move[s, b, 1], bearings[b],
-                    _PUNCH_ANGLE, 1e9, 0.0, -1.0, box, punch_allowed
+                    along,
+                    across,
+                    pin[0],
+                    pin[1],
+                    move[s, b, 0],
+                    move[s, b, 1],
+                    bearings[b],
+                    _PUNCH_ANGLE,
+                    1e9,
+                    0.0,
+                    -1.0,
+                    box,
+                    punch_allowed,
                 )
             else:
                 found = _window(
-                    along, across, pin[0], pin[1], move[s, b, 0], move[s, b, 1], bearings[b],
-                    _FULL_ANGLE, 0.0, target_radius if partial[s] else 0.0, inner, box, allowed
+                    along,
+                    across,
+                    pin[0],
+                    pin[1],
+                    move[s, b, 0],
+                    move[s, b, 1],
+                    bearings[b],
+                    _FULL_ANGLE,
+                    0.0,
+                    target_radius if partial[s] else 0.0,
+                    inner,
+                    box,
+                    allowed,
                 )
             for lie in range(lies.shape[1]):
                 if lies[s, lie]:
@@ -279,8 +337,18 @@ def blocked_starts(
         weights = direction_weights(swing.start_sd, step) * scale
         for b in range(m):
             found = _blocked_of(
-                actions.window[i, :, b], target.shape[1], centres[b], low, high, at - int(at), weights,
-                block.stop, block.place, cell, chance, place,
+                actions.window[i, :, b],
+                target.shape[1],
+                centres[b],
+                low,
+                high,
+                at - int(at),
+                weights,
+                block.stop,
+                block.place,
+                cell,
+                chance,
+                place,
             )
             start[i * m + b + 1] = start[i * m + b] + found
             if found:

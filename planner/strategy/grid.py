@@ -89,9 +89,7 @@ class Lattice:
     def contains(self, points_hole: FloatArray) -> NDArray[np.bool_]:
         """Whether each point lies on the lattice."""
         row, column = self.index(points_hole)
-        return (
-            (row >= 0) & (row < self.shape[0]) & (column >= 0) & (column < self.shape[1])
-        )
+        return (row >= 0) & (row < self.shape[0]) & (column >= 0) & (column < self.shape[1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -250,9 +248,7 @@ def _raster(hole: Hole, cells: Lattice) -> GroundRaster:
         inside = np.zeros(fine.shape, dtype=np.int8)
         _paint_raster(inside, fine, hole.in_bounds, 1)
         labels[inside == 0] = Ground.OUT
-    stops = np.isin(
-        labels, [Ground.SAND, Ground.TREES, Ground.YELLOW, Ground.RED, Ground.OUT]
-    )
+    stops = np.isin(labels, [Ground.SAND, Ground.TREES, Ground.YELLOW, Ground.RED, Ground.OUT])
     if stops.any():
         distance, (rows, columns) = distance_transform_edt(
             ~stops, sampling=fine.cell, return_indices=True
@@ -280,6 +276,4 @@ def _distance_to(mask: NDArray[np.bool_], cell: float) -> FloatArray:
 def _coverage(labels: NDArray[np.int8]) -> FloatArray:
     n = LABELS_PER_CELL
     blocks = labels.reshape(labels.shape[0] // n, n, labels.shape[1] // n, n)
-    return np.stack(
-        [(blocks == ground).mean(axis=(1, 3)) for ground in Ground]
-    )
+    return np.stack([(blocks == ground).mean(axis=(1, 3)) for ground in Ground])

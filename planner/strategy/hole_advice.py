@@ -104,9 +104,7 @@ class HoleAdviser:
         values = self._place_values(position_hole, lie)[:count]
         return tuple(self._shots(position_hole, lie, values))
 
-    def evaluate(
-        self, position_hole: Point, lie: Lie, swing: int, aim_hole: Point
-    ) -> Shot | None:
+    def evaluate(self, position_hole: Point, lie: Lie, swing: int, aim_hole: Point) -> Shot | None:
         """One swing aimed at a point; None if it can hardly stay in play.
 
         The cost is against the best shot from the same place.
@@ -176,9 +174,7 @@ class HoleAdviser:
                 kept.append(value)
         return kept
 
-    def _shots(
-        self, position_hole: Point, lie: Lie, values: Sequence[ShotValue]
-    ) -> list[Shot]:
+    def _shots(self, position_hole: Point, lie: Lie, values: Sequence[ShotValue]) -> list[Shot]:
         if not values:
             return []
         least = values[0].value
@@ -354,4 +350,3 @@ class HoleAdviser:
         if abs(side) < 8.0:
             return lie.words
         return f"{lie.words}, {'right' if side > 0 else 'left'}"
-

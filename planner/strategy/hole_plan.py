@@ -66,16 +66,15 @@ def solve_hole(
     first.state[:] = _resample(rough[0].state, coarse_tables.grid.state, tables.grid.state)
     first.patch[:] = _resample(rough[0].patch, coarse_tables.grid.patch, tables.grid.patch)
     values = [first]
-    if opts.count_penalties:
-        values.append(solver.zero())
-    for value in values:
-        solver.builder.exchange(value)
+    solver.builder.exchange(first)
     converged, residual, sweeps = solver.refine(values, cancelled=cancelled, report=report)
     if not np.isfinite(values[0].state).all():
         raise SolveError(
             f"hole {tables.hole.ref}: some places have no playable shot; "
             "the bag needs a club that may be played from every lie on the hole"
         )
+    if opts.count_penalties:
+        values = solver.count(first, cancelled=cancelled)
     solution = HoleSolution(
         tables=tables,
         model=model,

@@ -127,9 +127,7 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
     """Build all tables of a hole."""
     opts = options or TableOptions()
     grid = build_grid(hole, opts.grid)
-    edges = edge_relief(
-        hole, grid, club_length=opts.club_length, local_rule_e5=opts.local_rule_e5
-    )
+    edges = edge_relief(hole, grid, club_length=opts.club_length, local_rule_e5=opts.local_rule_e5)
     count = len(edges.edges_hole)
     base_rays = ray_geometry(grid.raster, grid.base, edges.edge_of_label, count)
     patch_rays = ray_geometry(grid.patch_raster, grid.base, edges.edge_of_patch_label, count)
@@ -229,9 +227,9 @@ def _unplayable(
     found = []
     for lie, ground in ((Lie.TREES, Ground.TREES), (Lie.SAND, Ground.SAND)):
         share = coverage[ground]
-        share = share.reshape(
-            share.shape[0] // ratio, ratio, share.shape[1] // ratio, ratio
-        ).max(axis=(1, 3))
+        share = share.reshape(share.shape[0] // ratio, ratio, share.shape[1] // ratio, ratio).max(
+            axis=(1, 3)
+        )
         rows, columns = np.nonzero(share > 0)
         if rows.size == 0:
             continue

@@ -114,9 +114,7 @@ def _filled(policy: Policy) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
         known = (swing[slot] >= 0) | (swing[slot] == UNPLAYABLE)
         if known.all() or not known.any():
             continue
-        rows, columns = distance_transform_edt(
-            ~known, return_distances=False, return_indices=True
-        )
+        rows, columns = distance_transform_edt(~known, return_distances=False, return_indices=True)
         swing[slot] = swing[slot][rows, columns]
         bearing[slot] = bearing[slot][rows, columns]
     return swing, bearing

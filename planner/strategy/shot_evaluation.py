@@ -18,15 +18,12 @@ from planner.course.lies import Lie
 from planner.golfer.shot_outcome import ASSUMED_CANOPY_STOP_SHARE, SwingStyle
 from planner.strategy.actions import action_arrays, blocked_starts
 from planner.strategy.grid import Lattice
-from planner.strategy.hole_solver import (
-    SHORT_LONGEST_M,
-    HoleSolver,
-    empty_in_play,
-    geometry_of,
-)
+from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import LONGEST_CLIMB_M, LONGEST_SHADOW_M, PATCH_CLIMB_M
 from planner.strategy.solution import HoleSolution
-from planner.strategy.sweep import LandingFields, sweep
+from planner.strategy.solver_side import SHORT_LONGEST_M, empty_in_play, geometry_of
+from planner.strategy.sweep import sweep
+from planner.strategy.sweep_types import LandingFields
 from planner.strategy.transition import LandingTables, landing_tables
 from planner.strategy.tree_block import start_block
 
@@ -140,11 +137,13 @@ class ShotEvaluator:
         target = Lattice((position_hole[0] - 0.5, position_hole[1] - 0.5), 1.0, (1, 1))
         chosen = [model.swings[i] for i in swings]
         actions = action_arrays(
-            chosen, tables.hole, side.bearings, wind_from=model.wind_from, lies=(lie,),
+            chosen,
+            tables.hole,
+            side.bearings,
+            wind_from=model.wind_from,
+            lies=(lie,),
         )
-        to_pin = math.atan2(
-            tables.pin[1] - position_hole[1], tables.pin[0] - position_hole[0]
-        )
+        to_pin = math.atan2(tables.pin[1] - position_hole[1], tables.pin[0] - position_hole[0])
         turned = np.abs(np.mod(side.bearings - to_pin + np.pi, 2 * np.pi) - np.pi)
         for i, swing in enumerate(chosen):
             widest = _WIDEST_PUNCH if swing.style is SwingStyle.PUNCH else _WIDEST
@@ -161,24 +160,42 @@ class ShotEvaluator:
         )
         layout = self._builder.patch_layout() if patch else self._builder.base_layout()
         geometry = geometry_of(
-            tables.hole, landing, target, layout,
-            level_ratio=solution.options.level_ratio, levels=2 if patch else 3,
+            tables.hole,
+            landing,
+            target,
+            layout,
+            level_ratio=solution.options.level_ratio,
+            levels=2 if patch else 3,
         )
         in_play = empty_in_play(actions, self._kind)
         fields = self._fields[1 if patch else 0]
         count = fields.rest.shape[0]
 
-        def run(shares: list[int], of: LandingFields, store: bool) -> tuple[
-            NDArray[np.floating], NDArray[np.float32]
-        ]:
+        def run(
+            shares: list[int], of: LandingFields, store: bool
+        ) -> tuple[NDArray[np.floating], NDArray[np.float32]]:
             quantities = 1 if store else count
             value = np.full((quantities, 1, 1, 1), np.inf, dtype=self._kind)
             swing = np.full((1, 1, 1), -1, dtype=np.int16)
             bearing = np.zeros((1, 1, 1), dtype=np.float32)
             sweep(
-                np.array(shares, dtype=np.int64), actions, side, geometry, of, in_play, blocked,
-                ASSUMED_CANOPY_STOP_SHARE, solution.options.penalty_price, refine, store, value,
-                swing, bearing, np.zeros((1, 1, 1), dtype=self._kind), -1.0, _EMPTY_NEAR,
+                np.array(shares, dtype=np.int64),
+                actions,
+                side,
+                geometry,
+                of,
+                in_play,
+                blocked,
+                ASSUMED_CANOPY_STOP_SHARE,
+                solution.options.penalty_price,
+                refine,
+                store,
+                value,
+                swing,
+                bearing,
+                np.zeros((1, 1, 1), dtype=self._kind),
+                -1.0,
+                _EMPTY_NEAR,
             )
             return value, bearing
 
@@ -198,8 +215,6 @@ class ShotEvaluator:
         return found
 
     @staticmethod
-    def _mean_end(
-        mean: NDArray[np.float64], bearings: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def _mean_end(mean: NDArray[np.float64], bearings: NDArray[np.float64]) -> NDArray[np.float64]:
         cos, sin = np.cos(bearings), np.sin(bearings)
         return np.column_stack((mean[0] * cos - mean[1] * sin, mean[0] * sin + mean[1] * cos))

@@ -51,7 +51,7 @@ class SolveOptions:
     level_ratio: float = 1.7
     refine: bool = True
     penalty_price: float = 0.0
-    count_penalties: bool = False
+    count_penalties: bool = True
     double_precision: bool = False
 
 

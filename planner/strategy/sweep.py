@@ -21,11 +21,9 @@ quantity (expected penalties) that is averaged along and reported for the chosen
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
 from planner.numerics.gaussian_filter import (
     CELL_VARIANCE,
@@ -34,12 +32,8 @@ from planner.numerics.gaussian_filter import (
     add_look_up,
     halve,
     normal_average,
-    shift_flat,
 )
-from planner.strategy.transition import QUANTILES
-
-IntArray = NDArray[np.int32]
-F64 = NDArray[np.float64]
+from planner.strategy.landing import find_warp, landing_value
 
 NO_SWING = -1
 STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
@@ -47,222 +41,6 @@ STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
 _LEAST_IN_PLAY = 0.05
 _REFINE_GAIN = 0.05
 _CERTAIN = 1.0 - 1e-7
-
-
-class Actions(NamedTuple):
-    """Swings in arrays: ``s`` swings, ``l`` lies, ``k`` components, ``b`` bearings.
-
-    ``mean`` [m] (s, l, k, 2); ``covariance`` [m2] (s, l, k, 3) as along, across, both;
-    ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, 4) by turf;
-    ``cot_descent`` and ``shadow`` [m] (s,); ``shift`` [m] (s, b, 2) by wind;
-    ``window`` (s, l, b, 4) first and last + 1 row and column of the target lattice from which
-    it is tried; empty windows are skipped.
-    """
-
-    mean: F64
-    covariance: F64
-    weight: F64
-    run: F64
-    cot_descent: F64
-    shadow: F64
-    shift: F64
-    window: IntArray
-
-
-class Geometry(NamedTuple):
-    """Landing lattice, target lattice and heights.
-
-    ``stride`` and ``front`` describe the flat layout of landing fields: values a row, and
-    values before the first row. Heights [m] are by row of each lattice.
-    """
-
-    start_along: float
-    start_across: float
-    cell: float
-    rows: int
-    columns: int
-    stride: int
-    front: int
-    target_start_along: float
-    target_start_across: float
-    target_cell: float
-    target_rows: int
-    target_columns: int
-    level: bool
-    landing_height: F64
-    target_height: F64
-    level_ratio: float
-    levels: int
-
-
-class LandingFields(NamedTuple):
-    """Values at rest on the landing lattice, flat layout; ``f`` fields.
-
-    ``rest`` (f, n): value of a ball that ends on turf in the cell.
-    ``still`` (f, n): value in sand and trees, times their share of the cell.
-    ``turf`` (4, n): shares of the running grounds; ``turf_rows`` (4, 2): first and
-    last + 1 row that has any. ``special`` (f, m): see transition.
-    ``relief`` (cells,): share of each landing cell from which relief is taken.
-    """
-
-    rest: NDArray[np.floating]
-    still: NDArray[np.floating]
-    turf: NDArray[np.floating]
-    turf_rows: IntArray
-    special: NDArray[np.floating]
-    relief: NDArray[np.floating]
-
-
-class InPlay(NamedTuple):
-    """Chance to stay in play for each swing, lie and bearing, over its window.
-
-    ``offset`` (s, l, b) points into ``share``; -1 means certain. ``window`` (s, l, b, 4) is
-    that of the actions when the shares were found; later windows lie within it.
-    """
-
-    window: IntArray
-    offset: NDArray[np.int64]
-    share: NDArray[np.floating]
-
-
-class Blocked(NamedTuple):
-    """CSR list by ``swing * bearings + bearing``: target cell, stop chance, place."""
-
-    start: NDArray[np.int64]
-    cell: IntArray
-    chance: NDArray[np.floating]
-    place: IntArray
-
-
-@njit(cache=True, nogil=True)
-def _first_from(cells, starts, bearing_index, cell):  # type: ignore[no-untyped-def]
-    """First entry of a bearing's list, which is in order, at or after ``cell``."""
-    low, high = starts[bearing_index], starts[bearing_index + 1]
-    while low < high:
-        middle = (low + high) // 2
-        if cells[middle] < cell:
-            low = middle + 1
-        else:
-            high = middle
-    return low
-
-
-@njit(cache=True, nogil=True, fastmath=True)
-def _add_product(out, a, b):  # type: ignore[no-untyped-def]
-    for k in range(out.shape[0]):
-        out[k] += a[k] * b[k]
-
-
-@njit(cache=True, nogil=True)
-def landing_value(  # type: ignore[no-untyped-def]
-    f, bearing_index, bearing, run, shadow, canopy_share, row0, row1, fields, tables, geo,
-    total, shifted, out
-):
-    """Write the landing value of one bearing and run to rows of ``out`` (compact layout)."""
-    kind = out.dtype.type
-    ca, sa = math.cos(bearing), math.sin(bearing)
-    rest = fields.rest[f]
-    start = geo.front + row0 * geo.stride
-    stop = geo.front + row1 * geo.stride
-    total[start:stop] = fields.still[f, start:stop]
-    first = _first_from(
-        tables.penalty_cell, tables.penalty_start, bearing_index, row0 * geo.columns
-    )
-    last = _first_from(tables.penalty_cell, tables.penalty_start, bearing_index, row1 * geo.columns)
-    for n in range(first, last):
-        cell = tables.penalty_cell[n]
-        i = cell // geo.columns
-        at = geo.front + i * geo.stride + cell - i * geo.columns
-        total[at] += fields.relief[cell] * fields.special[f, tables.penalty_place[n]]
-    for s in range(4):
-        first = geo.front + max(row0, fields.turf_rows[s, 0]) * geo.stride
-        last = geo.front + min(row1, fields.turf_rows[s, 1]) * geo.stride
-        if first >= last:
-            continue
-        target = shifted[s]
-        if run[s] > 0.0:
-            shift_flat(
-                rest, target, first, last, geo.stride, run[s] * ca / geo.cell, run[s] * sa / geo.cell
-            )
-        else:
-            target[first:last] = rest[first:last]
-        _add_product(total[first:last], fields.turf[s, first:last], target[first:last])
-    for i in range(row0, row1):
-        at = geo.front + i * geo.stride
-        out[i] = total[at : at + geo.columns]
-    longest = max(run[0], max(run[1], max(run[2], run[3])))
-    if longest > 0.0:
-        spacing = geo.cell / QUANTILES
-        first = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row0 * geo.columns)
-        last = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row1 * geo.columns)
-        for n in range(first, last):
-            cell = tables.stop_cell[n]
-            i = cell // geo.columns
-            j = cell - i * geo.columns
-            at = geo.front + i * geo.stride + j
-            value = fields.special[f, tables.stop_place[n]]
-            for s in range(4):
-                if run[s] <= 0.0 or fields.turf[s, at] <= 0:
-                    continue
-                stopped = 0.0
-                for k in range(QUANTILES):
-                    part = (run[s] - tables.stop_distance[n, k]) / spacing + 0.5
-                    stopped += min(max(part, 0.0), 1.0)
-                if stopped > 0.0:
-                    share = fields.turf[s, at] * kind(stopped / QUANTILES)
-                    out[i, j] += share * (value - shifted[s, at])
-    if shadow > 0.0:
-        first = _first_from(
-            tables.shadow_cell, tables.shadow_start, bearing_index, row0 * geo.columns
-        )
-        last = _first_from(
-            tables.shadow_cell, tables.shadow_start, bearing_index, row1 * geo.columns
-        )
-        for n in range(first, last):
-            if tables.shadow_distance[n] > shadow:
-                continue
-            cell = tables.shadow_cell[n]
-            i = cell // geo.columns
-            j = cell - i * geo.columns
-            value = fields.special[f, tables.shadow_place[n]]
-            out[i, j] += kind(canopy_share) * (value - out[i, j])
-
-
-@njit(cache=True, nogil=True)
-def _find_warp(row0, row1, bearing, cot, geo, row_at, col_at):  # type: ignore[no-untyped-def]
-    """Where balls land that pass the height of the hole's start over each row (Swing, point 2).
-
-    Fills landing row and column offset for every row of that height; returns the least range of
-    landing rows.
-    """
-    ca, sa = math.cos(bearing), math.sin(bearing)
-    rows = geo.rows
-    k = cot * ca / geo.cell
-    low, high = rows, 0
-    z = 0
-    for i in range(row0, row1):
-        # Invert y = z + cot * height(z) * cos b, linear between rows.
-        y = float(i)
-        while z < rows - 2 and (z + 1) + k * geo.landing_height[z + 1] < y:
-            z += 1
-        while z > 0 and z + k * geo.landing_height[z] > y:
-            z -= 1
-        y0 = z + k * geo.landing_height[z]
-        y1 = z + 1 + k * geo.landing_height[z + 1]
-        t = (y - y0) / (y1 - y0) if y1 > y0 else 0.0
-        if z + t < 0.0:
-            height = geo.landing_height[0]
-        elif z + t > rows - 1:
-            height = geo.landing_height[rows - 1]
-        else:
-            height = geo.landing_height[z] + t * (
-                geo.landing_height[z + 1] - geo.landing_height[z]
-            )
-        row_at[i] = y - k * height
-        col_at[i] = -cot * height * sa / geo.cell
-        low = min(low, int(math.floor(row_at[i])) - 2)
-        high = max(high, int(math.ceil(row_at[i])) + 3)
-    return max(low, 0), min(high, rows)
 
 
 @njit(cache=True, nogil=True)
@@ -282,8 +60,23 @@ def _level_of(aa, cc, ac, cell, ratio, levels):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def sweep(  # type: ignore[no-untyped-def]
-    swings, actions, tables, geo, fields, in_play, blocked, canopy_share, penalty_price, refine,
-    store, best, best_swing, best_bearing, reference, gap, near
+    swings,
+    actions,
+    tables,
+    geo,
+    fields,
+    in_play,
+    blocked,
+    canopy_share,
+    penalty_price,
+    refine,
+    store,
+    best,
+    best_swing,
+    best_bearing,
+    reference,
+    gap,
+    near,
 ):
     """Try ``swings`` at every bearing and keep what is better than ``best``.
 
@@ -332,6 +125,11 @@ def sweep(  # type: ignore[no-untyped-def]
     ring = np.zeros((lies, 3, 4), np.int32)
     for swing in swings:
         ring[:] = 0
+        if gap >= 0.0:
+            near[swing, :, :, 0] = 1 << 30
+            near[swing, :, :, 1] = 0
+            near[swing, :, :, 2] = 1 << 30
+            near[swing, :, :, 3] = 0
         for b in range(m + 1):
             tried = False
             slot = b % 3
@@ -377,20 +175,37 @@ def sweep(  # type: ignore[no-untyped-def]
             if tried:
                 land0, land1 = row0, row1
                 if not geo.level:
-                    land0, land1 = _find_warp(
+                    land0, land1 = find_warp(
                         row0, row1, bearing, actions.cot_descent[swing], geo, row_at, col_at
                     )
                 for f in range(count):
                     landing_value(
-                        f, b, bearing, actions.run[swing], actions.shadow[swing], canopy_share,
-                        land0, land1, fields, tables, geo, flat, shifted,
-                        value0[f] if geo.level else landed
+                        f,
+                        b,
+                        bearing,
+                        actions.run[swing],
+                        actions.shadow[swing],
+                        canopy_share,
+                        land0,
+                        land1,
+                        fields,
+                        tables,
+                        geo,
+                        flat,
+                        shifted,
+                        value0[f] if geo.level else landed,
                     )
                     if not geo.level:
                         value0[f, row0:row1] = 0
                         add_look_up(
-                            landed, value0[f], (row0, row1, 0, columns), row_at, col_at, 1.0, 1.0,
-                            line
+                            landed,
+                            value0[f],
+                            (row0, row1, 0, columns),
+                            row_at,
+                            col_at,
+                            1.0,
+                            1.0,
+                            line,
                         )
                     if geo.levels > 1:
                         halve(value0[f], value1[f], row0 // 2, row1 // 2)
@@ -434,12 +249,18 @@ def sweep(  # type: ignore[no-untyped-def]
                             if not geo.level:
                                 lift = actions.cot_descent[swing] * geo.target_height[i]
                             row_at[i] = (
-                                geo.target_start_along + geo.target_cell * (i + 0.5)
-                                + shift_row + lift * ca - geo.start_along
+                                geo.target_start_along
+                                + geo.target_cell * (i + 0.5)
+                                + shift_row
+                                + lift * ca
+                                - geo.start_along
                             ) / size - 0.5
                             col_at[i] = (
-                                geo.target_start_across + geo.target_cell * 0.5
-                                + shift_col + lift * sa - geo.start_across
+                                geo.target_start_across
+                                + geo.target_cell * 0.5
+                                + shift_col
+                                + lift * sa
+                                - geo.start_across
                             ) / size - 0.5
                             lo = min(lo, row_at[i])
                             hi = max(hi, row_at[i])
@@ -463,8 +284,20 @@ def sweep(  # type: ignore[no-untyped-def]
                             else:
                                 source, mean = value2[f], mean2
                             normal_average(
-                                source[:, c0:c1], row0 >> level, row1 >> level, mean[:, c0:c1],
-                                r0, r1, s_rr, s_cc, s_rc, known, _tail(k), scratch, taps_row, taps_col
+                                source[:, c0:c1],
+                                row0 >> level,
+                                row1 >> level,
+                                mean[:, c0:c1],
+                                r0,
+                                r1,
+                                s_rr,
+                                s_cc,
+                                s_rc,
+                                known,
+                                _tail(k),
+                                scratch,
+                                taps_row,
+                                taps_col,
                             )
                             add_look_up(
                                 mean, total[f], window, row_at, col_at, stride, weight, line
@@ -480,9 +313,7 @@ def sweep(  # type: ignore[no-untyped-def]
                             for j in range(window[2], window[3]):
                                 p = min(total[0, i, j], 1.0)
                                 least = min(least, p)
-                                in_play.share[
-                                    offset + (i - window[0]) * width + j - window[2]
-                                ] = p
+                                in_play.share[offset + (i - window[0]) * width + j - window[2]] = p
                         if least >= _CERTAIN:
                             in_play.offset[swing, lie, b] = -1
                         continue
@@ -549,33 +380,99 @@ def sweep(  # type: ignore[no-untyped-def]
                     continue
                 if gap >= 0.0:
                     _note_near(
-                        cost[lie, centre % 3, 0], reference[lie], gap, window,
-                        near[swing, lie, centre]
+                        cost[lie, (centre + 2) % 3, 0],
+                        cost[lie, centre % 3, 0],
+                        cost[lie, (centre + 1) % 3, 0],
+                        ring[lie, (centre + 2) % 3],
+                        ring[lie, (centre + 1) % 3],
+                        reference[lie],
+                        gap,
+                        window,
+                        centre,
+                        near[swing, lie],
                     )
                 _keep_best(
-                    swing, lie, centre, bearings, window, refine,
-                    cost[lie, (centre + 2) % 3], cost[lie, centre % 3], cost[lie, (centre + 1) % 3],
-                    ring[lie, (centre + 2) % 3], ring[lie, (centre + 1) % 3], best, best_swing, best_bearing
+                    swing,
+                    lie,
+                    centre,
+                    bearings,
+                    window,
+                    refine,
+                    cost[lie, (centre + 2) % 3],
+                    cost[lie, centre % 3],
+                    cost[lie, (centre + 1) % 3],
+                    ring[lie, (centre + 2) % 3],
+                    ring[lie, (centre + 1) % 3],
+                    best,
+                    best_swing,
+                    best_bearing,
                 )
 
 
 @njit(cache=True, nogil=True)
-def _note_near(cost, reference, gap, window, near):  # type: ignore[no-untyped-def]
-    r0, r1, c0, c1 = window[1], window[0], window[3], window[2]
+def _turn_and_gain(before, here, after):  # type: ignore[no-untyped-def]
+    """Least point of the parabola through three neighbours: steps aside, and what it saves."""
+    bend = before - 2.0 * here + after
+    if here <= before and here <= after and 1e-9 < bend < 1e9:
+        slope = 0.5 * (after - before)
+        return -slope / bend, 0.5 * slope * slope / bend
+    return 0.0, 0.0
+
+
+@njit(cache=True, nogil=True)
+def _note_near(  # type: ignore[no-untyped-def]
+    before, here, after, window_before, window_after, reference, gap, window, centre, near
+):
+    """Widen ``near`` of a bearing and its two neighbours by places where it is near-best.
+
+    The neighbours belong to it, because the parabola needs them.
+    """
+    r0, r1, c0, c1 = 1 << 30, 0, 1 << 30, 0
     for i in range(window[0], window[1]):
+        between = (
+            window_before[0] <= i < window_before[1] and window_after[0] <= i < window_after[1]
+        )
+        low = max(window_before[2], window_after[2])
+        high = min(window_before[3], window_after[3])
         for j in range(window[2], window[3]):
-            if cost[i, j] <= reference[i, j] + gap:
+            value = here[i, j]
+            limit = reference[i, j] + gap
+            if value > limit + _REFINE_GAIN:
+                continue
+            if between and low <= j < high:
+                value -= _turn_and_gain(before[i, j], value, after[i, j])[1]
+            if value <= limit:
                 r0 = min(r0, i)
                 r1 = max(r1, i + 1)
                 c0 = min(c0, j)
                 c1 = max(c1, j + 1)
-    near[0], near[1], near[2], near[3] = r0, r1, c0, c1
+    if r0 >= r1:
+        return
+    count = near.shape[0]
+    for k in range(centre - 1, centre + 2):
+        box = near[k % count]
+        box[0] = min(box[0], r0)
+        box[1] = max(box[1], r1)
+        box[2] = min(box[2], c0)
+        box[3] = max(box[3], c1)
 
 
 @njit(cache=True, nogil=True)
 def _keep_best(  # type: ignore[no-untyped-def]
-    swing, lie, centre, bearings, window, refine, before, here, after, window_before,
-    window_after, best, best_swing, best_bearing
+    swing,
+    lie,
+    centre,
+    bearings,
+    window,
+    refine,
+    before,
+    here,
+    after,
+    window_before,
+    window_after,
+    best,
+    best_swing,
+    best_bearing,
 ):
     step = bearings[1] - bearings[0] if len(bearings) > 1 else 0.0
     count = best.shape[0]
@@ -594,13 +491,8 @@ def _keep_best(  # type: ignore[no-untyped-def]
                 continue
             turn = 0.0
             if between and low <= j < high:
-                a = before[0, i, j]
-                c = after[0, i, j]
-                bend = a - 2.0 * value + c
-                if value <= a and value <= c and bend > 1e-9 and bend < 1e9:
-                    slope = 0.5 * (c - a)
-                    turn = -slope / bend
-                    value = value + 0.5 * slope * turn
+                turn, gain = _turn_and_gain(before[0, i, j], value, after[0, i, j])
+                value -= gain
             if value < known:
                 best[0, lie, i, j] = value
                 for f in range(1, count):

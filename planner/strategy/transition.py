@@ -191,7 +191,10 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ign
                 place = place_at(
                     g.start_along + g.label_cell * (ni + 0.5),
                     g.start_across + g.label_cell * (nj + 0.5),
-                    g.labels[ni, nj], ni, nj, g
+                    g.labels[ni, nj],
+                    ni,
+                    nj,
+                    g,
                 )
             k += 1
         before = stopped
@@ -244,8 +247,18 @@ def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _tables_of_bearing(  # type: ignore[no-untyped-def]
-    bearing, start_along, start_across, cell, rows, columns, per_cell, reach, shadow_reach,
-    turf_share, relief_share, g
+    bearing,
+    start_along,
+    start_across,
+    cell,
+    rows,
+    columns,
+    per_cell,
+    reach,
+    shadow_reach,
+    turf_share,
+    relief_share,
+    g,
 ):
     ca, sa = math.cos(bearing), math.sin(bearing)
     n = rows * columns
@@ -279,9 +292,7 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
                     stop_place[stops] = at
                     stops += 1
             if 0.0 < g.tree_distance[li, lj] <= shadow_reach:
-                distance, at = tree_behind(
-                    centre_along, centre_across, ca, sa, shadow_reach, g
-                )
+                distance, at = tree_behind(centre_along, centre_across, ca, sa, shadow_reach, g)
                 if at >= 0:
                     shadow_cell[shadows] = flat
                     shadow_distance[shadows] = distance

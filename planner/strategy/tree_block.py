@@ -89,8 +89,6 @@ def _fill(points, bearings, distances, free_path, stop, place, g):  # type: igno
             rest = entry + 0.5 * min(total, free_path)
             a = points[c, 0] + rest * ca
             x = points[c, 1] + rest * sa
-            ri = min(max(int(math.floor((a - g.start_along) / g.label_cell)), 0), rows - 1)
-            rj = min(max(int(math.floor((x - g.start_across) / g.label_cell)), 0), columns - 1)
             n = g.base_rows * g.base_columns
             bi = int(math.floor((a - g.base_start_along) / g.base_cell))
             bj = int(math.floor((x - g.base_start_across) / g.base_cell))
@@ -138,5 +136,3 @@ def direction_weights(start_sd: float, step: float) -> NDArray[np.float64]:
     offsets = np.arange(-half, half + 1) * step
     weights = np.exp(-0.5 * (offsets / max(start_sd, 1e-6)) ** 2)
     return np.asarray(weights / weights.sum())
-
-

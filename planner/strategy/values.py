@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from planner.course.lies import Ground
 from planner.strategy.grid import HoleGrid, Lattice
 from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES, DropPoints
-from planner.strategy.sweep import LandingFields
+from planner.strategy.sweep_types import LandingFields
 from planner.strategy.transition import TURF
 
 Field = NDArray[np.floating]
@@ -102,7 +102,9 @@ def inner_mask(grid: HoleGrid, lattice: Lattice, pin: tuple[float, float]) -> ND
 
 
 def index_points(
-    grid: HoleGrid, pin: tuple[float, float], points_hole: NDArray[np.float64],
+    grid: HoleGrid,
+    pin: tuple[float, float],
+    points_hole: NDArray[np.float64],
     slot: NDArray[np.intp],
 ) -> PointIndex:
     """Find the cells of fixed points [m], shape ``(n, 2)``."""
@@ -239,20 +241,24 @@ class FieldBuilder:
             patch_rest.append(self._patch.lay(rest_patch))
             patch_still.append(self._patch.lay(still_patch))
             special.append(
-                np.concatenate(
-                    (base[_SAND_SLOT].ravel(), base[_TREES_SLOT].ravel(), edges, [0.0])
-                )
+                np.concatenate((base[_SAND_SLOT].ravel(), base[_TREES_SLOT].ravel(), edges, [0.0]))
             )
         specials = np.array(special, dtype=self.kind)
         return (
             LandingFields(
-                np.array(base_rest), np.array(base_still), self._base.turf,
-                self._base.turf_rows, specials,
+                np.array(base_rest),
+                np.array(base_still),
+                self._base.turf,
+                self._base.turf_rows,
+                specials,
                 self._base.relief,
             ),
             LandingFields(
-                np.array(patch_rest), np.array(patch_still), self._patch.turf,
-                self._patch.turf_rows, specials,
+                np.array(patch_rest),
+                np.array(patch_still),
+                self._patch.turf,
+                self._patch.turf_rows,
+                specials,
                 self._patch.relief,
             ),
         )

@@ -10,8 +10,9 @@ import shapely
 from shapely.geometry import shape as geometry_of
 
 from planner.course.hole import Hole
+from planner.report.drawing import Drawing
 from planner.report.figures import chance_chart, hole_chart
-from planner.report.hole_drawing import Drawing, draw_hole
+from planner.report.hole_drawing import draw_hole
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
 from planner.report.palette import DARK, LIGHT

@@ -9,13 +9,9 @@ import shapely
 
 from planner.course.hole import Hole
 from planner.numerics.polygon_probability import polygon_probability
-from planner.report.hole_drawing import (
-    CHI_SQUARE_50,
-    CHI_SQUARE_90,
-    Drawing,
-    draw_hole,
-    ellipse,
-)
+from planner.report.drawing import Drawing
+from planner.report.hole_drawing import draw_hole
+from planner.report.shot_shapes import CHI_SQUARE_50, CHI_SQUARE_90, ellipse
 from planner.strategy.advice import HolePlan, Shot
 from planner.units import DistanceUnit
 
