@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 
 from planner.errors import OptionError
-from planner.units import M_PER_FT, M_PER_YD, MPS_PER_MPH, RAD_PER_DEG
+from planner.units import COMPASS_POINTS, M_PER_FT, M_PER_YD, MPS_PER_MPH, RAD_PER_DEG
 
 __all__ = ["altitude_m", "club_labels", "hole_refs", "temperature_c", "wind"]
 
@@ -34,24 +34,6 @@ _M_PER_UNIT = {
     "yd": M_PER_YD,
     "yards": M_PER_YD,
 }
-_POINTS = [
-    "N",
-    "NNE",
-    "NE",
-    "ENE",
-    "E",
-    "ESE",
-    "SE",
-    "SSE",
-    "S",
-    "SSW",
-    "SW",
-    "WSW",
-    "W",
-    "WNW",
-    "NW",
-    "NNW",
-]  # 22.5 degrees apart
 _LONG_NAMES = {"north": "N", "east": "E", "south": "S", "west": "W"}
 _CALM = {"", "0", "none", "calm", "still", "no"}
 
@@ -182,7 +164,7 @@ def _azimuth(text: str) -> float | None:
     word = re.sub(r"[\s-]", "", text).casefold()
     for name, letter in _LONG_NAMES.items():
         word = word.replace(name, letter.casefold())
-    points = [point.casefold() for point in _POINTS]
+    points = [point.casefold() for point in COMPASS_POINTS]
     if word in points:
         return points.index(word) * math.tau / len(points)
     match = re.fullmatch(rf"{_NUMBER}(?:°|deg|degrees)?", word)

@@ -7,7 +7,6 @@ questions about one solved hole: this ball, this lie, this club, this aim.
 from __future__ import annotations
 
 import hashlib
-import math
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -24,6 +23,7 @@ from planner.errors import OptionError
 from planner.golfer.bag import Bag
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.golfer.swing_set import build_shot_model
+from planner.report import words
 from planner.strategy.advice import HolePlan, RoundPlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import coarse_options, solve_hole
@@ -149,7 +149,7 @@ def plan_round(
         notes=(*request.course.assumptions, *bag.findings, *model.notes),
         attribution=request.course.attribution,
         key=request_key(request),
-        conditions=_conditions_words(request.conditions),
+        conditions=words.conditions(request.conditions),
         clubs=tuple(dict.fromkeys(swing.club for swing in model.swings)),
     )
 
@@ -344,11 +344,3 @@ def _plan_with_lonlat(course: Course, hole: Hole, plan: HolePlan) -> HolePlan:
             for there in plan.next_shots
         ),
     )
-
-
-def _conditions_words(conditions: Conditions) -> str:
-    wind = "still air"
-    if conditions.wind_from is not None and conditions.wind_speed > 0:
-        azimuth = math.degrees(conditions.wind_from) % 360
-        wind = f"wind {conditions.wind_speed:.1f} m/s from {azimuth:.0f} degrees"
-    return f"{wind}, {conditions.temperature_c:.0f} deg C, {conditions.altitude_m:.0f} m"

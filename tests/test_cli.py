@@ -109,7 +109,7 @@ def test_check_of_a_usable_map() -> None:
     assert "warning way/7701014: hole 3: no par -> par 4 from its length of 380 m" in text
     assert "usable. Mossquern Common, 6 holes" in text
     assert all(caution in text for caution in CAUTIONS)
-    assert "Map: © OpenStreetMap contributors" in text
+    assert "Map: Invented course, drawn for this project" in text
 
 
 def test_check_of_an_unusable_map(tmp_path: Path) -> None:
@@ -246,7 +246,7 @@ def test_plan_prints_every_hole_and_ends_with_cautions(
     for part in ("Hole 1, Sandmartin, par 3", "Hole 3, Thimble, par 3", "Usual leave", "All 6"):
         assert part in text
     assert text.index("Other choices from the tee") < text.index("Before you play")
-    assert text.endswith("Map: © OpenStreetMap contributors, ODbL")
+    assert text.endswith("Map: Invented course, drawn for this project")
     assert "\x1b" not in planned[0]
     assert "\u00a0" not in planned[0]
     assert all(line == line.rstrip() for line in planned[0].splitlines())

@@ -31,7 +31,7 @@ LIBRARY_ROOMS = {
     "altair": ("page", "report"),
     "numba": ("numerics", "strategy"),
     "pyproj": ("course",),
-    "rich": ("cli", "report"),
+    "rich": ("benchmark", "cli", "report"),
     "sqlalchemy": ("store",),
     "sqlite3": ("store",),
     "streamlit": ("page",),

@@ -1,4 +1,4 @@
-"""Raw map features, and the shapes in which exports write their tags and ids."""
+"""Raw map features, and the shapes in which exports write their tags, ids and source."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from planner.course.tags import Tags
 
 _HSTORE_PAIR = re.compile(r'"((?:[^"\\]|\\.)*)"\s*=>\s*(?:"((?:[^"\\]|\\.)*)"|NULL)')
 _ID_KEYS = ("@id", "id", "full_id", "osm_id", "osm_way_id")
+_SOURCE_KEYS = ("copyright", "attribution", "license")
 _NOT_TAGS = {*_ID_KEYS, "tags", "other_tags", "all_tags", "type", "timestamp", "version"}
 
 
@@ -57,6 +58,18 @@ def feature_id_of(feature: Mapping[str, Any], position: int) -> str:
             if isinstance(value, str | int) and not isinstance(value, bool) and str(value).strip():
                 return _printable(str(value).strip())
     return f"feature {position}"
+
+
+def named_source(members: Mapping[str, object]) -> str:
+    """Source of a map in the words of its file; empty if it names none.
+
+    It stands in ``copyright``, ``attribution`` and ``license`` of the file's outermost object,
+    as in exports of the public map. Nothing is concluded from the features: a drawing of one's
+    own can have ids and tags like the public map's.
+    """
+    texts = [members.get(key) for key in _SOURCE_KEYS]
+    said = [" ".join(_printable(text).split()) for text in texts if isinstance(text, str)]
+    return "; ".join(dict.fromkeys(filter(None, said)))
 
 
 def _inner_tags(value: object) -> dict[str, str]:

@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from planner.course.features import RawFeature, feature_id_of, tags_of_properties
+from planner.course.features import RawFeature, feature_id_of, named_source, tags_of_properties
 from planner.course.findings import WHOLE_FILE, FindingLog
 
 FloatArray = NDArray[np.float64]
@@ -52,7 +52,7 @@ def features_of_geojson(text: str, log: FindingLog) -> tuple[list[RawFeature], s
 
     Returns
     -------
-    Features with a usable geometry, in file order, and the attribution the file names.
+    Features with a usable geometry, in file order, and the source that the file names.
     """
     try:
         document = json.loads(text)
@@ -74,7 +74,7 @@ def features_of_geojson(text: str, log: FindingLog) -> tuple[list[RawFeature], s
         read = _feature(feature, position, log)
         if read is not None:
             features.append(read)
-    return features, _attribution(document, features)
+    return features, named_source(document)
 
 
 def _collection(document: object, log: FindingLog) -> list[object] | None:
@@ -113,21 +113,6 @@ def _check_crs(document: Mapping[str, Any], log: FindingLog) -> None:
             f"coordinates are said to be in {_short(name or crs)}, not longitude and latitude",
             "export in WGS 84 (EPSG:4326), as RFC 7946 asks",
         )
-
-
-def _attribution(document: Mapping[str, Any], features: list[RawFeature]) -> str:
-    for key in ("attribution", "copyright", "license"):
-        value = document.get(key)
-        if isinstance(value, str) and value.strip():
-            return value.strip()
-    kinds = ("node/", "way/", "relation/")
-    if any(feature.feature_id.startswith(kinds) for feature in features):
-        return OSM_ATTRIBUTION
-    return ""
-
-
-OSM_ATTRIBUTION = "© OpenStreetMap contributors, ODbL"
-"""What the public map's licence asks to be shown with anything made from it."""
 
 
 def _feature(feature: object, position: int, log: FindingLog) -> RawFeature | None:

@@ -19,6 +19,13 @@ from planner.course.projection import crs_centred_on
 MAX_FILE_MB = 200
 """Larger files are refused: a whole course with its surroundings is a few megabytes."""
 
+NO_SOURCE = (
+    "the map names no source",
+    'none is shown with plans; if it comes from OpenStreetMap, they must show "© OpenStreetMap '
+    'contributors, ODbL": write that into the file as its "attribution"',
+)
+"""What is said of a map whose source is unknown (the credit is what its licence asks for)."""
+
 
 @dataclass(frozen=True)
 class MapReport:
@@ -52,6 +59,8 @@ def report_on(path: Path) -> MapReport:
     if features and not log.has_errors:
         placed, centre = placed_features(features, log)
         if centre is not None:
+            if not attribution:
+                log.assume("note", WHOLE_FILE, *NO_SOURCE)
             crs_proj = crs_centred_on(*centre)
             course = course_of(*map_features(placed, crs_proj, log), crs_proj, attribution, log)
             if course is not None and not course.name:

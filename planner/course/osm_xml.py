@@ -17,9 +17,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from planner.course.features import RawFeature
+from planner.course.features import RawFeature, named_source
 from planner.course.findings import WHOLE_FILE, FindingLog
-from planner.course.geojson import OSM_ATTRIBUTION
 from planner.course.tags import closed_way_is_area, number
 
 FloatArray = NDArray[np.float64]
@@ -50,7 +49,8 @@ class _Document:
     """What expat has read so far."""
 
     root: str = ""
-    attribution: str = ""
+    source: str = ""
+    note: str = ""
     nodes: dict[str, tuple[float, float]] = field(default_factory=dict)
     node_tags: dict[str, dict[str, str]] = field(default_factory=dict)
     ways: dict[str, _Way] = field(default_factory=dict)
@@ -59,11 +59,12 @@ class _Document:
     _tags: dict[str, str] | None = None
     _way: _Way | None = None
     _relation: _Relation | None = None
+    _in_note: bool = False
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
         if not self.root:
             self.root = name
-            self.attribution = attributes.get("copyright") or attributes.get("attribution") or ""
+            self.source = named_source(attributes)
         match name:
             case "node" | "way" | "relation":
                 self._start_object(name, attributes)
@@ -75,8 +76,15 @@ class _Document:
                 member = (attributes.get(key, "") for key in ("type", "ref", "role"))
                 kind, ref, role = member
                 self._relation.members.append((kind, ref, role))
+            case "note":
+                self._in_note = True
+
+    def text(self, part: str) -> None:
+        if self._in_note:
+            self.note += part
 
     def end(self, name: str) -> None:
+        self._in_note = False
         if name in ("node", "way", "relation"):
             self._tags = self._way = self._relation = None
 
@@ -108,7 +116,7 @@ def features_of_osm_xml(stream: BinaryIO, log: FindingLog) -> tuple[list[RawFeat
     Returns
     -------
     Tagged nodes as points, ways as lines or areas, multipolygon relations as areas; and the
-    attribution to show.
+    source that the file names.
     """
     document = _parse(stream, log)
     if document is None:
@@ -127,10 +135,8 @@ def features_of_osm_xml(stream: BinaryIO, log: FindingLog) -> tuple[list[RawFeat
     features = _node_features(document) + features
     if not features:
         log.error(WHOLE_FILE, "no tagged node, way or relation", _EXPORT_HINT)
-    attribution = document.attribution
-    if not attribution or "OpenStreetMap" in attribution:
-        attribution = OSM_ATTRIBUTION
-    return features, attribution
+    # Query services name it in a <note>, not in the attributes.
+    return features, document.source or named_source({"attribution": document.note})
 
 
 def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
@@ -138,6 +144,7 @@ def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
     parser = expat.ParserCreate()
     parser.StartElementHandler = document.start
     parser.EndElementHandler = document.end
+    parser.CharacterDataHandler = document.text
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:

@@ -5,9 +5,9 @@ decides where the ball stops:
 
 1. *Start.* The ball leaves towards the aim point. If a wood stands within ``climb_m`` of the
    ball on its start line, the ball is stopped there with probability
-   ``1 - exp(-wood crossed / ASSUMED_TREE_FREE_PATH_M)``, where
-   the wood is that within ``climb_m`` and within ``carry_m``. The start line is the aim line turned by a
-   normal angle with deviation ``start_sd``, drawn independently of where the carry ends.
+   ``1 - exp(-wood crossed / ASSUMED_TREE_FREE_PATH_M)``, where the wood is that within
+   ``climb_m`` and within ``carry_m``. The start line is the aim line turned by a normal angle
+   with deviation ``start_sd``, drawn independently of where the carry ends.
 2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line and
    moved by the wind. On sloping ground the drawn point is where the ball would pass the height
    of its start; it lands where the descent line meets the ground.
@@ -120,7 +120,7 @@ class Swing:
         low = np.floor(step).astype(int) % len(self.wind_shift_m)
         high = (low + 1) % len(self.wind_shift_m)
         part = (step - np.floor(step))[:, None]
-        return self.wind_shift_m[low] * (1 - part) + self.wind_shift_m[high] * part
+        return np.asarray(self.wind_shift_m[low] * (1 - part) + self.wind_shift_m[high] * part)
 
 
 @dataclass(frozen=True)
@@ -149,6 +149,5 @@ class ShotModel:
 
     def expected_putts(self, distance_m: ArrayLike) -> FloatArray:
         """Expected putts from ``distance_m`` [m], same shape."""
-        return np.interp(
-            np.asarray(distance_m, dtype=float), self.putts_distance_m, self.putts_expected
-        )
+        distance = np.asarray(distance_m, dtype=float)
+        return np.asarray(np.interp(distance, self.putts_distance_m, self.putts_expected))

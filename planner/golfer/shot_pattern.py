@@ -59,14 +59,14 @@ class ShotPattern:
     @property
     def mean(self) -> FloatArray:
         """Mean (along, across) of all shots [m], shape ``(2,)``."""
-        return self.weights @ self.means
+        return np.asarray(self.weights @ self.means)
 
     @property
     def covariance(self) -> FloatArray:
         """Covariance of all shots [m2], shape ``(2, 2)``."""
         spread = self.means - self.mean
         between = np.einsum("k,ki,kj->ij", self.weights, spread, spread)
-        return np.einsum("k,kij->ij", self.weights, self.covariances) + between
+        return np.asarray(np.einsum("k,kij->ij", self.weights, self.covariances) + between)
 
     def mirrored(self) -> ShotPattern:
         """The same pattern with left and right exchanged."""

@@ -49,7 +49,7 @@ def polygon_probability(polygon: Shape, mean: ArrayLike, covariance: ArrayLike) 
     ----------
     polygon
         Valid polygon or multipolygon, with or without holes, in any plane axes. Rings may run
-        either way. An empty one has mass 0.
+        either way. An empty geometry of any type has mass 0.
     mean
         Means in the axes of the polygon, shape ``(..., 2)``.
     covariance
@@ -63,7 +63,7 @@ def polygon_probability(polygon: Shape, mean: ArrayLike, covariance: ArrayLike) 
     Raises
     ------
     TypeError
-        ``polygon`` is neither a polygon nor a multipolygon.
+        ``polygon`` is neither a polygon nor a multipolygon nor empty.
     ValueError
         Shapes do not fit, a value is not finite, or a covariance is not symmetric or has a
         negative eigenvalue.
@@ -148,6 +148,8 @@ def _broadcast(mean: ArrayLike, covariance: ArrayLike) -> tuple[FloatArray, Floa
 
 def _edges(polygon: Shape) -> tuple[FloatArray, FloatArray]:
     """Start and end of every edge, shape ``(edges, 2)``, the inside on the left."""
+    if shapely.is_empty(polygon):
+        return np.empty((0, 2)), np.empty((0, 2))
     if not isinstance(polygon, shapely.Polygon | shapely.MultiPolygon):
         raise TypeError(f"polygon must be a Polygon or MultiPolygon, got {type(polygon).__name__}")
     starts, ends = [np.empty((0, 2))], [np.empty((0, 2))]

@@ -22,12 +22,13 @@ from planner.page.inputs import (
 )
 from planner.page.plain import plain
 from planner.planning import PlanRequest, request_key
-from planner.units import MPS_PER_MPH, DistanceUnit
+from planner.report import words
+from planner.units import COMPASS_POINTS, MPS_PER_MPH, DistanceUnit
 
 __all__ = ["Setup", "read_setup"]
 
 OWN = "own"
-POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+POINTS = COMPASS_POINTS[::2]
 FIRMNESS = {"soaked": 0.5, "soft": 0.75, "normal": 1.0, "firm": 1.4, "baked": 2.0}
 AIMS = ("strokes", "penalties")
 MAP_TYPES, BAG_TYPES = ["geojson", "json", "osm", "xml"], ["toml"]
@@ -209,23 +210,12 @@ def _summary(
     unit: DistanceUnit,
     aim_for: str,
 ) -> str:
-    if conditions.is_still or conditions.wind_from is None:
-        wind = "no wind"
-    else:
-        point = POINTS[round(conditions.wind_from / math.tau * len(POINTS)) % len(POINTS)]
-        speed = (
-            f"{conditions.wind_speed / MPS_PER_MPH:.0f} mph"
-            if unit is DistanceUnit.YARDS
-            else f"{conditions.wind_speed:.0f} m/s"
-        )
-        wind = f"wind {speed} from {point}"
     hand = ", left-handed" if bag.golfer.left_handed else ""
     parts = [
         course.name,
         f"{tee} tees",
         f"{bag.golfer.name}, index {bag.golfer.handicap_index:g}{hand}",
-        wind,
-        f"{conditions.temperature_c:.0f} °C",
+        words.conditions(conditions, unit),
         f"fewest {aim_for}",
     ]
     return " · ".join(parts)

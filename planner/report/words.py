@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 
+from planner.ball.conditions import Conditions
 from planner.golfer.shot_outcome import SwingStyle
 from planner.strategy.advice import TIE_STROKES, HolePlan, Shares, Shot
-from planner.units import DistanceUnit
+from planner.units import COMPASS_POINTS, M_PER_FT, MPS_PER_MPH, DistanceUnit
 
 __all__ = [
     "SHARE_NAMES",
     "aim_offset",
     "chances",
+    "conditions",
     "cost",
     "distance",
     "margin",
@@ -98,6 +100,34 @@ def where_to_aim(shot: Shot, unit: DistanceUnit) -> str:
     words = shot.aim.words.strip()
     first = [words] if words and words != place else []
     return "; ".join([*first, place, f"bearing {azimuth:03d}°"])
+
+
+def conditions(day: Conditions, unit: DistanceUnit = DistanceUnit.METRES) -> str:
+    """Weather, and of altitude and turf only what is not usual.
+
+    Speeds and heights go with the unit of distances: m/s and m, or mph and ft.
+    """
+    metric, usual = unit is DistanceUnit.METRES, Conditions()
+    parts = [_wind(day, metric=metric), f"{day.temperature_c:.0f}\u00a0°C"]
+    if day.altitude_m != usual.altitude_m:
+        height = day.altitude_m if metric else day.altitude_m / M_PER_FT
+        parts.append(f"{height:.0f}\u00a0{'m' if metric else 'ft'} above the sea")
+    if day.firmness != usual.firmness:
+        parts.append(f"turf {day.firmness:g}\u00a0times as firm as usual")
+    if day.green_speed_ft != usual.green_speed_ft:
+        parts.append(f"greens {day.green_speed_ft:g}\u00a0ft")
+    if day.rough_length_m != usual.rough_length_m:
+        parts.append(f"rough {100 * day.rough_length_m:.0f}\u00a0cm")
+    return ", ".join(parts)
+
+
+def _wind(day: Conditions, *, metric: bool) -> str:
+    if day.wind_from is None or day.is_still:
+        return "still air"
+    speed = day.wind_speed if metric else day.wind_speed / MPS_PER_MPH
+    turn = round(day.wind_from / math.tau * len(COMPASS_POINTS))
+    point = COMPASS_POINTS[turn % len(COMPASS_POINTS)]
+    return f"wind {speed:.2g}\u00a0{'m/s' if metric else 'mph'} from {point}"
 
 
 def margin(plan: HolePlan, unit: DistanceUnit) -> str:

@@ -165,8 +165,8 @@ def set_windows(
     A full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
     partial swing where it ends within ``target_radius`` [m] of the pin (or 0.3 of the
     distance); a punch-out anywhere but backwards. Places within ``inner`` [m] of the pin (on
-    both axes) are left out but for punch-outs, and those outside the box of rows and columns in which a lie
-    occurs, ``lie_box`` of shape ``(lies, 4)``.
+    both axes) are left out but for punch-outs, and those outside the box of rows and columns in
+    which a lie occurs, ``lie_box`` of shape ``(lies, 4)``.
     """
     box = np.array(
         [
@@ -328,10 +328,11 @@ def blocked_starts(
     step = float(fan[1] - fan[0])
     for i, swing in enumerate(swings):
         low_flight = min(swing.climb_m, swing.carry_m, float(block.distances[-1]))
-        at = np.interp(low_flight, np.r_[0.0, block.distances], np.arange(len(block.distances) + 1))
+        steps = np.arange(len(block.distances) + 1)
+        at = float(np.interp(low_flight, np.r_[0.0, block.distances], steps))
         scale = 1.0
         if at < 1.0:
-            scale, at = float(at), 1.0
+            scale, at = at, 1.0
         low = int(at) - 1
         high = min(low + 1, len(block.distances) - 1)
         weights = direction_weights(swing.start_sd, step) * scale

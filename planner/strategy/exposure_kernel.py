@@ -25,6 +25,7 @@ _NODES = np.array(_RULES)
 
 @njit(cache=True, nogil=True)
 def wood_lengths(edges, owner, sign, base, tree, along, across, bearings, reach):  # type: ignore[no-untyped-def]
+    """Length of wood within ``reach`` [m] of a point, along each bearing [m], shape ``(m,)``."""
     at = np.empty(MOST_CUTS)
     what = np.empty(MOST_CUTS, np.int64)
     turn = np.empty(MOST_CUTS, np.int64)

@@ -70,12 +70,12 @@ class Lattice:
     @property
     def along(self) -> FloatArray:
         """``along`` of the cell centres [m], shape ``(rows,)``."""
-        return self.start[0] + self.cell * (np.arange(self.shape[0]) + 0.5)
+        return np.asarray(self.start[0] + self.cell * (np.arange(self.shape[0]) + 0.5))
 
     @property
     def across(self) -> FloatArray:
         """``across`` of the cell centres [m], shape ``(columns,)``."""
-        return self.start[1] + self.cell * (np.arange(self.shape[1]) + 0.5)
+        return np.asarray(self.start[1] + self.cell * (np.arange(self.shape[1]) + 0.5))
 
     def centres(self) -> FloatArray:
         """Centres (along, across) [m], shape ``(rows, columns, 2)``."""

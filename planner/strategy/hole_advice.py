@@ -153,6 +153,7 @@ class HoleAdviser:
     def _unplayable(self, position_hole: Point, lie: Lie) -> ShotValue | None:
         drops, index = unplayable_relief(
             self.hole,
+            self.solution.tables.grid,
             np.array([position_hole]),
             lie,
             club_length=self.solution.tables.options.club_length,
@@ -238,7 +239,7 @@ class HoleAdviser:
     def _shift(self, swing: Swing, bearing: float) -> NDArray[np.float64]:
         if self.model.wind_from is None:
             return np.zeros(2)
-        return swing.shift(self.model.wind_from - self.hole.frame.azimuth - bearing)[0]
+        return np.asarray(swing.shift(self.model.wind_from - self.hole.frame.azimuth - bearing)[0])
 
     def _pattern(
         self, position_hole: Point, lie: Lie, swing: Swing, bearing: float

@@ -38,7 +38,7 @@ from planner.strategy.values import (
     point_values,
 )
 
-EXPLORE_GAP, KEEP_GAP, NARROW_GAP = 0.25, 0.08, 0.03
+EXPLORE_GAP, KEEP_GAP, NARROW_GAP = 0.18, 0.05, 0.02
 """Actions that cost this much more than the best are followed while exploring, handed to finer
 lattices, and followed on those [strokes]."""
 GREEDY_GAP = 0.004
@@ -48,6 +48,8 @@ EXPLORE_SWEEPS, EXPLORE_TOLERANCE = 12, 0.01
 SETTLED = 0.3
 """Share of the tolerance below which the patch waits for the rest."""
 FIRST_PATCH_SWEEPS = 2
+FULL_STEPS = 9
+"""Sweeps after which only half of each change is taken."""
 COUNT_SWEEPS, COUNT_TOLERANCE = 10, 2e-3
 """Most sweeps that count a second quantity, and the change at which it is settled."""
 
@@ -356,9 +358,12 @@ class HoleSolver:
             _check(cancelled)
             gap = NARROW_GAP if sweeps == 1 else -1.0
             # A settled patch waits until the rest has settled, too.
+            # Interpolation has small negative weights, so that sweeps may end in a cycle of
+            # two; half steps break it.
+            step = 1.0 if sweeps < FULL_STEPS else 0.5
             if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
-                patch = self._sweep(self._patch, values, gap)
-            state = self._sweep(self._base, values, gap)
+                patch = self._sweep(self._patch, values, gap, step=step)
+            state = self._sweep(self._base, values, gap, step=step)
             if gap >= 0:
                 self._keep_near(self._patch)
                 self._keep_near(self._base)
@@ -379,17 +384,23 @@ class HoleSolver:
             self._sweep(side, [values], GREEDY_GAP)
             self._keep_near(side)
         both = [values, self.zero()]
+        self._sweep(self._patch, both)
         for _ in range(COUNT_SWEEPS):
             _check(cancelled)
             before = both[1].state.copy()
-            self._sweep(self._patch, both)
             self._sweep(self._base, both)
             if float(np.abs(both[1].state - before).max()) < COUNT_TOLERANCE:
                 break
+        self._sweep(self._patch, both)
         return both
 
-    def _sweep(self, side: Side, values: list[Values], gap: float = -1.0) -> float:
-        """Improve one side in place; return the largest change where the lie occurs."""
+    def _sweep(
+        self, side: Side, values: list[Values], gap: float = -1.0, *, step: float = 1.0
+    ) -> float:
+        """Improve one side in place; return the largest change where the lie occurs.
+
+        ``step`` is the share of the change that is taken.
+        """
         best, swing, bearing = self._improve(side, values, gap)
         ours = ~self.builder.inner_state if side.is_state else self.builder.inner_patch
         change = 0.0
@@ -405,7 +416,8 @@ class HoleSolver:
                 moved = np.abs(best[0, slot][seen] - held[0][slot][seen])
                 change = max(change, float(moved.max()))
             for f, array in enumerate(held):
-                array[slot][usable] = best[f, slot][usable]
+                held_values = array[slot][usable]
+                array[slot][usable] = held_values + step * (best[f, slot][usable] - held_values)
         for value in values:
             self.builder.exchange(value)
         self.policies[side.name] = Policy(side.target, swing, bearing)

@@ -103,7 +103,10 @@ class HoleTables:
 
 
 def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[float, float]:
-    """Longest run of a model's swings, and of partial ones up to ``patch_carry`` [m], rounded up."""
+    """Longest run of a model's swings, and of partial ones up to ``patch_carry`` [m].
+
+    Both are rounded up to whole steps of ``RUN_STEP_M``.
+    """
 
     def up(swings: list[Swing]) -> float:
         longest = max([0.0] + [run for swing in swings for run in swing.run_m.values()])
@@ -120,7 +123,7 @@ def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[float, float]
 def circle(step: float) -> NDArray[np.float64]:
     """Bearings [rad] all round, ``step`` apart, symmetrical about the line of the hole."""
     count = round(2 * math.pi / step)
-    return -math.pi + 2 * math.pi / count * np.arange(count)
+    return np.asarray(-math.pi + 2 * math.pi / count * np.arange(count))
 
 
 def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
@@ -213,7 +216,7 @@ def _pin_distance(lattice: Lattice, pin: tuple[float, float], parts: int) -> NDA
     da, dc = np.meshgrid(offset, offset, indexing="ij")
     along = centres[..., 0, None] + lattice.cell * da.ravel()
     across = centres[..., 1, None] + lattice.cell * dc.ravel()
-    return np.hypot(along, across)
+    return np.asarray(np.hypot(along, across))
 
 
 def _unplayable(
@@ -234,7 +237,7 @@ def _unplayable(
         if rows.size == 0:
             continue
         points = lattice.centres()[rows, columns]
-        drops, index = unplayable_relief(hole, points, lie, club_length=options.club_length)
+        drops, index = unplayable_relief(hole, grid, points, lie, club_length=options.club_length)
         found.append(
             Unplayable(
                 PLAYED_LIES.index(lie),

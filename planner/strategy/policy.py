@@ -14,6 +14,8 @@ from planner.strategy.solution import UNPLAYABLE, HoleSolution, Policy
 from planner.strategy.values import FieldBuilder, index_points, point_values
 
 FloatArray = NDArray[np.float64]
+_NO_VALUE = 99.0
+"""Value of a place off the map, or with a lie the hole does not have [strokes]: never chosen."""
 _SLOT_OF_LIE = np.full(len(Lie), -1)
 for _slot, _lie in enumerate(PLAYED_LIES):
     _SLOT_OF_LIE[_lie] = _slot
@@ -56,13 +58,17 @@ class PolicyReader:
         ]
 
     def value_at(self, points_hole: FloatArray, lies: NDArray[np.integer]) -> FloatArray:
-        """Expected strokes at points [m], shape ``(n, 2)``, with lies of ``Lie``, shape ``(n,)``."""
+        """Expected strokes at points [m], shape ``(n, 2)``, with values of ``Lie``, ``(n,)``."""
         solution = self._solution
         index = index_points(
             solution.tables.grid, solution.tables.pin, points_hole, _SLOT_OF_LIE[lies]
         )
         putts = solution.model.expected_putts(index.pin_distance)
         found = point_values(index, self._base, solution.values.patch, putts)
+        known = solution.tables.grid.base.contains(points_hole) & np.isin(
+            lies, [Lie.GREEN, Lie.TEE, *solution.tables.present]
+        )
+        found = np.where(known, found, _NO_VALUE)
         return np.where(lies == Lie.TEE, self._tee.value, found)
 
     def decide(

@@ -148,8 +148,10 @@ def edge_relief(
                 ],
             )
     every = np.vstack([np.empty((0, 2)), *(points for _, _, points, _ in found)])
+    # Off the map nothing has a value.
+    slot_of = np.where(grid.base.contains(every), _SLOT_OF_GROUND[label_points(hole, every)], -1)
     slots = np.split(
-        _SLOT_OF_GROUND[label_points(hole, every)],
+        slot_of,
         np.cumsum([len(points) for _, _, points, _ in found])[:-1],
     )
     edges: list[FloatArray] = []
@@ -172,7 +174,7 @@ def edge_relief(
 
 
 def unplayable_relief(
-    hole: Hole, points_hole: FloatArray, lie: Lie, *, club_length: float
+    hole: Hole, grid: HoleGrid, points_hole: FloatArray, lie: Lie, *, club_length: float
 ) -> tuple[DropPoints, NDArray[np.intp]]:
     """Drops for balls declared unplayable at ``points_hole`` [m], shape ``(n, 2)``.
 
@@ -196,7 +198,7 @@ def unplayable_relief(
         )
         candidates = np.concatenate((lateral, candidates), axis=1)
     slot = _SLOT_OF_GROUND[label_points(hole, candidates)]
-    good = slot >= 0
+    good = (slot >= 0) & grid.base.contains(candidates)
     if lie is Lie.SAND:
         good &= slot != PLAYED_LIES.index(Lie.SAND)
     strokes = 2.0 if lie is Lie.SAND else 1.0
@@ -214,7 +216,7 @@ def _samples(line: shapely.Geometry, step: float, box: shapely.Polygon) -> Float
         at = (np.arange(count) + 0.5) / count * part.length
         points.append(shapely.get_coordinates(shapely.line_interpolate_point(part, at)))
     found = np.vstack(points)
-    return found[shapely.contains_xy(box, found[:, 0], found[:, 1])]
+    return np.asarray(found[shapely.contains_xy(box, found[:, 0], found[:, 1])])
 
 
 def _join(rows: list[tuple[FloatArray, FloatArray, NDArray[np.intp]]]) -> DropPoints:

@@ -94,6 +94,10 @@ class ShotDraws:
         self._low = np.array([min(swing.climb_m, swing.carry_m) for swing in swings])
         self._cot = np.array([0.0 if level else 1.0 / math.tan(s.descent) for s in swings])
         self._start_sd = np.array([swing.start_sd for swing in swings])
+        if partition.lost_class >= 0:
+            corners = partition.edges_hole[partition.edge_class == partition.lost_class]
+            corners = corners.reshape(-1, 2)
+            self._map_low, self._map_high = corners.min(axis=0), corners.max(axis=0)
 
     def draw(
         self,
@@ -165,6 +169,10 @@ class ShotDraws:
             ended,
             crossing,
         )
+        if ground.lost_class >= 0:
+            # A wood beyond the map may have stopped the ball: it is lost all the same.
+            low, high = self._map_low, self._map_high
+            ended[((rest < low) | (rest > high)).any(axis=1)] = ground.lost_class
         return DrawnShots(rest, ended, crossing)
 
 

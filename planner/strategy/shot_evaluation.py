@@ -201,12 +201,12 @@ class ShotEvaluator:
 
         run(list(range(len(swings))), self._in_play[1 if patch else 0], True)
         found = []
-        for i, swing in enumerate(swings):
+        for i, number in enumerate(swings):
             value, bearing = run([i], fields, False)
             if np.isfinite(value[0, 0, 0, 0]):
                 found.append(
                     ShotValue(
-                        swing,
+                        number,
                         float(bearing[0, 0, 0]),
                         float(value[0, 0, 0, 0]),
                         float(value[1, 0, 0, 0]) if count > 1 else math.nan,

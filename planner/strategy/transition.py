@@ -48,8 +48,9 @@ _SAND, _TREES, _OUT = int(Ground.SAND), int(Ground.TREES), int(Ground.OUT)
 class LandingTables(NamedTuple):
     """Tables of one lattice for ``m`` bearings; rows of CSR lists by bearing.
 
-    ``stop_distance`` has ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a flat cell of the landing lattice and
-    ``*_place`` an index of the special vector (module docstring).
+    ``stop_distance`` has ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a
+    flat cell of the landing lattice and ``*_place`` an index of the special vector (module
+    docstring).
     """
 
     bearings: NDArray[np.float64]

@@ -65,12 +65,26 @@ def test_the_same_course_from_every_shape(drawing: Any, shape: str) -> None:
     course = check_map(drawing.write()).course
     assert course is not None
     assert course.name == "Invented Links"
-    assert course.attribution == "© OpenStreetMap contributors, ODbL"
     assert len(course.holes[0].areas) == 3
 
 
-def test_attribution_named_by_the_file(drawing: Any) -> None:
-    drawing.members["attribution"] = "drawn by hand"
+@pytest.mark.parametrize(
+    ("members", "said"),
+    [
+        ({"attribution": "drawn by hand"}, "drawn by hand"),
+        ({"copyright": " a\n b ", "license": "free"}, "a b; free"),
+        ({"attribution": "same", "copyright": "same"}, "same"),
+        ({"license": "free", "attribution": None}, "free"),
+        ({"note": "a draft", "attribution": ["x"], "copyright": " "}, ""),
+        ({}, ""),
+    ],
+)
+def test_source_is_what_the_file_says(drawing: Any, members: dict[str, Any], said: str) -> None:
+    drawing.members |= members
+    # The ids look like the public map's, which proves nothing.
     course = check_map(drawing.hole().write()).course
     assert course is not None
-    assert course.attribution == "drawn by hand"
+    assert course.attribution == said
+    unnamed = [note for note in course.assumptions if "names no source" in note]
+    assert len(unnamed) == (said == "")
+    assert all("© OpenStreetMap contributors, ODbL" in note for note in unnamed)

@@ -63,11 +63,48 @@ BOX = 0.0005 * 78_847 * 0.001 * 111_132
 TRIANGLE = 0.5 * 0.0001 * 78_847 * 0.0003 * 111_132
 
 
-def test_closed_way_is_an_area_with_attribution(check_xml: Callable[..., MapReport]) -> None:
+def test_closed_way_is_an_area(check_xml: Callable[..., MapReport]) -> None:
     report = check_xml(HOLE, way(2, "11 12 13 14 11", natural="wood"))
     assert wood_area(report) == pytest.approx(BOX, rel=1e-3)
+
+
+# The attributes are those of the public map's export, the note that of its query service.
+@pytest.mark.parametrize(
+    ("attributes", "note", "said"),
+    [
+        ("", "", ""),
+        ('attribution="drawn by hand"', "", "drawn by hand"),
+        (
+            'copyright="OpenStreetMap and contributors" '
+            'attribution="http://www.openstreetmap.org/copyright" '
+            'license="http://opendatacommons.org/licenses/odbl/1-0/"',
+            "<note>something else</note>",
+            "OpenStreetMap and contributors; http://www.openstreetmap.org/copyright; "
+            "http://opendatacommons.org/licenses/odbl/1-0/",
+        ),
+        (
+            "",
+            "<note>The data is\n made available under ODbL.</note>",
+            "The data is made available under ODbL.",
+        ),
+    ],
+)
+def test_source_is_what_the_file_says(
+    tmp_path: Path,
+    check_xml: Callable[..., MapReport],
+    attributes: str,
+    note: str,
+    said: str,
+) -> None:
+    check_xml(note, HOLE)
+    path = tmp_path / "map.osm"
+    text = path.read_text(encoding="utf-8").replace("<osm ", f"<osm {attributes} ", 1)
+    path.write_text(text, encoding="utf-8")
+    report = check_map(path)
     assert report.course is not None
-    assert "OpenStreetMap contributors" in report.course.attribution
+    assert report.course.attribution == said
+    unnamed = [note for note in report.course.assumptions if "names no source" in note]
+    assert len(unnamed) == (said == "")
 
 
 @pytest.mark.parametrize("tagged", [True, False])

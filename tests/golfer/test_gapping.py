@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.course.lies import Lie
-from planner.golfer.bag import Delivery
+from planner.golfer.bag import LOFT_LIMITS_DEG, Delivery
 from planner.golfer.club import Club, ClubKind, MeasuredPattern
 from planner.golfer.gapping import (
     default_driver_carry,
@@ -46,15 +46,18 @@ def test_steps_between_irons_are_10_to_15_yards():
     assert all(8.0 <= step <= 15.0 for step in steps)
 
 
-@given(
-    st.sampled_from([k for k in ClubKind if k is not ClubKind.PUTTER]),
-    st.floats(8, 60),
-    st.floats(0.1, 8),
-    st.floats(60, 280),
-    st.floats(0.5, 20),
-)
-def test_carry_falls_with_loft_and_grows_with_speed(kind, loft, more_loft, driver, more):
-    low, high = club("a", kind, loft), club("b", kind, loft + more_loft)
+@st.composite
+def two_clubs(draw):
+    """Two clubs of one kind with lofts the kind is built with, the stronger first."""
+    kind = draw(st.sampled_from([k for k in ClubKind if k is not ClubKind.PUTTER]))
+    least, most = LOFT_LIMITS_DEG[kind]
+    loft = draw(st.floats(least, most - 0.1))
+    return club("a", kind, loft), club("b", kind, draw(st.floats(loft + 0.1, most)))
+
+
+@given(two_clubs(), st.floats(60, 280), st.floats(0.5, 20))
+def test_carry_falls_with_loft_and_grows_with_speed(clubs, driver, more):
+    low, high = clubs
     assert typical_carry(high, driver) <= typical_carry(low, driver)
     assert typical_carry(low, driver + more) > typical_carry(low, driver)
 
@@ -76,7 +79,11 @@ def test_driver_carry_is_recovered_from_any_club(driver):
 
 @given(
     st.lists(
-        st.tuples(st.floats(20, 60), st.one_of(st.none(), st.floats(40, 200))),
+        # Lofts in tenths of a degree: two that differ by rounding alone are one loft.
+        st.tuples(
+            st.integers(200, 600).map(lambda tenths: tenths / 10),
+            st.one_of(st.none(), st.floats(40, 200)),
+        ),
         min_size=2,
         max_size=10,
         unique_by=lambda pair: pair[0],
@@ -98,6 +105,11 @@ def test_predictions_lie_between_measured_neighbours_and_fall_with_loft(rows):
     missing = sorted((c for c in clubs if c.pattern is None), key=lambda c: c.loft)
     for a, b in itertools.pairwise(missing):
         assert carries[b.label] <= carries[a.label] + 1e-9
+
+
+def test_a_club_of_a_measured_loft_carries_as_far():
+    clubs = [club("old", "iron", 34, 128.0), club("new", "iron", 34), club("9", "iron", 41, 104.0)]
+    assert predicted_carries(clubs, 15.0)["new"] == pytest.approx(128.0)
 
 
 def test_ratio_of_known_irons_passes_to_their_neighbours_not_to_woods():

@@ -53,7 +53,7 @@ def test_cautions_and_attribution_are_on_every_page(page: AppTest) -> None:
         text = shown(page)
         assert "Rule 4.3a" in text
         assert "Lightning" in text
-        assert "© OpenStreetMap contributors" in text
+        assert "Map: Invented course, drawn for this project" in text
 
 
 def test_next_and_previous_go_round_the_course(page: AppTest) -> None:

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from planner.ball.conditions import Conditions
 from planner.golfer.shot_outcome import SwingStyle
 from planner.report import words
 from planner.strategy.advice import HolePlan, Shares, Shot
@@ -35,6 +37,27 @@ def test_strokes_that_were_not_counted_are_not_a_number() -> None:
 def test_distances_convert_exactly() -> None:
     assert words.distance(91.44, YD) == "100\u00a0yd"
     assert words.distance(91.44, M) == "91\u00a0m"
+
+
+@pytest.mark.parametrize(
+    ("day", "unit", "said"),
+    [
+        (Conditions(), M, "still air, 15 °C"),
+        (Conditions(math.radians(225), 5.0), M, "wind 5 m/s from SW, 15 °C"),
+        (Conditions(math.radians(225), 4.4704), YD, "wind 10 mph from SW, 15 °C"),
+        (Conditions(math.radians(350), 2.5, 8.0), M, "wind 2.5 m/s from N, 8 °C"),
+        (Conditions(math.radians(-90), 12.0), M, "wind 12 m/s from W, 15 °C"),
+        (Conditions(altitude_m=304.8), M, "still air, 15 °C, 305 m above the sea"),
+        (Conditions(altitude_m=304.8), YD, "still air, 15 °C, 1000 ft above the sea"),
+        (
+            Conditions(firmness=1.4, green_speed_ft=10.5, rough_length_m=0.08),
+            M,
+            "still air, 15 °C, turf 1.4 times as firm as usual, greens 10.5 ft, rough 8 cm",
+        ),
+    ],
+)
+def test_conditions(day: Conditions, unit: DistanceUnit, said: str) -> None:
+    assert words.conditions(day, unit).replace("\u00a0", " ") == said
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""Measurements of the solver's speed and accuracy: ``python -m planner.benchmark``."""

@@ -1,0 +1,69 @@
+"""Counts what the sweeps of a solve evaluate, without changing the solver."""
+
+from __future__ import annotations
+
+import inspect
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.strategy import hole_solver
+from planner.strategy.sweep_types import Actions
+
+
+@dataclass
+class EvaluationCount:
+    """What has been evaluated so far.
+
+    Parameters
+    ----------
+    actions
+        Expected costs: one for every swing, bearing, lie and cell of every sweep.
+    components
+        The same times the components of the mixture averaged for it.
+    """
+
+    actions: int = 0
+    components: int = 0
+    _lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
+
+    def add(self, swings: NDArray[np.integer], actions: Actions) -> None:
+        """Add one sweep over ``swings``, all places of their windows."""
+        window = actions.window[swings].astype(np.int64)
+        rows = np.maximum(window[..., 1] - window[..., 0], 0)
+        columns = np.maximum(window[..., 3] - window[..., 2], 0)
+        places = (rows * columns).sum(axis=-1)
+        parts = (actions.weight[swings] > 0).sum(axis=-1)
+        with self._lock:
+            self.actions += int(places[parts > 0].sum())
+            self.components += int((places * parts).sum())
+
+
+@contextmanager
+def counted_evaluations() -> Iterator[EvaluationCount]:
+    """Count the sweeps of every solve that runs meanwhile, in any thread.
+
+    The passes that find chances to stay in play are not counted. A second quantity that is
+    averaged along (penalties) counts nothing. Counting costs less than a millisecond a sweep.
+    """
+    count = EvaluationCount()
+    solver: Any = hole_solver  # where the solver looks the kernel up
+    sweep = solver.sweep
+    signature = inspect.signature(sweep.py_func)
+
+    def counted(*arguments: Any) -> Any:
+        given = signature.bind(*arguments).arguments
+        if not given["store"]:
+            count.add(given["swings"], given["actions"])
+        return sweep(*arguments)
+
+    solver.sweep = counted
+    try:
+        yield count
+    finally:
+        solver.sweep = sweep
