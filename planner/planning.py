@@ -90,12 +90,14 @@ def plan_round(
     request: PlanRequest,
     *,
     progress: Callable[[Progress], None] | None = None,
+    finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
 ) -> RoundPlan:
     """Plan the holes of a request.
 
-    Holes are planned side by side on ``request.threads`` threads; ``progress`` is called from
-    them, one call at a time.
+    Holes are planned side by side on ``request.threads`` threads. ``progress`` and, for every
+    hole as soon as it is planned, in whatever order, ``finished`` are called from them, one call
+    at a time.
 
     Raises
     ------
@@ -123,6 +125,8 @@ def plan_round(
         plan = _desk(request, hole, model, cancelled=stop, threads=inner).plan
         with lock:
             done += 1
+            if finished is not None:
+                finished(plan)
             tell(f"hole {hole.ref}: {plan.best.label}")
         return plan
 

@@ -16,26 +16,10 @@ M_PER_IN = 0.0254
 MPS_PER_MPH = 0.44704
 RAD_PER_DEG = math.pi / 180.0
 RPM_PER_RAD_S = 60.0 / (2.0 * math.pi)
-COMPASS_POINTS = tuple(
-    [
-        "N",
-        "NNE",
-        "NE",
-        "ENE",
-        "E",
-        "ESE",
-        "SE",
-        "SSE",
-        "S",
-        "SSW",
-        "SW",
-        "WSW",
-        "W",
-        "WNW",
-        "NW",
-        "NNW",
-    ]
-)
+COMPASS_POINTS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
 """Names of directions, clockwise from north, 22.5 degrees apart."""
 
 

@@ -29,6 +29,7 @@ ROWS = (
 
 LIBRARY_ROOMS = {
     "altair": ("page", "report"),
+    "geopandas": ("course",),
     "numba": ("numerics", "strategy"),
     "pyproj": ("course",),
     "rich": ("benchmark", "cli", "report"),

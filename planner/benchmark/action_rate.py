@@ -10,7 +10,7 @@ import numpy as np
 
 from planner.benchmark.evaluation_count import counted_evaluations
 from planner.benchmark.plain_monte_carlo import PlainMonteCarlo
-from planner.benchmark.resting_worth import Estimate, RestingWorth
+from planner.benchmark.resting_worth import Estimate, RestingWorth, Worth, estimate
 from planner.benchmark.result_table import ResultTable
 from planner.benchmark.solved_hole import Player, SolvedHole, solve
 from planner.course.hole import Hole, Point
@@ -43,7 +43,7 @@ class Action:
 def action_rate(
     golfer: Player, hole: Hole, *, actions: int, balls: int, rng: np.random.Generator
 ) -> ResultTable:
-    """Compare rates on one level hole, one thread each.
+    """Compare rates on one hole, one thread each.
 
     Parameters
     ----------
@@ -59,7 +59,8 @@ def action_rate(
     seconds = solved.tables_s + solved.solve_s
     chosen = drawn_actions(solved, actions, rng)
     worth = RestingWorth(solved)
-    exact = [exact_value(solved, worth, action, balls, rng) for action in chosen]
+    draws = ShotDraws(solved.adviser.partition, hole, golfer.model)
+    exact = [exact_value(draws, worth, action, balls, rng) for action in chosen]
     error = root_mean_square_error(chosen, exact)
     spread = math.sqrt(sum(one.spread**2 for one in exact) / len(exact))
     samples = max(2, math.ceil((spread / error) ** 2))
@@ -127,15 +128,10 @@ def drawn_actions(solved: SolvedHole, count: int, rng: np.random.Generator) -> l
 
 
 def exact_value(
-    solved: SolvedHole,
-    worth: RestingWorth,
-    action: Action,
-    balls: int,
-    rng: np.random.Generator,
+    draws: ShotDraws, worth: Worth, action: Action, balls: int, rng: np.random.Generator
 ) -> Estimate:
     """Value of an action by many draws against the polygons themselves."""
-    partition = solved.adviser.partition
-    draws = ShotDraws(partition, solved.adviser.hole, solved.adviser.model)
+    grounds = draws.partition.grounds
     rest, ground, crossing = [], [], []
     for first in range(0, balls, CHUNK):
         n = min(CHUNK, balls - first)
@@ -147,9 +143,9 @@ def exact_value(
             rng=rng,
         )
         rest.append(shots.rest_hole)
-        ground.append(partition.grounds[shots.ground_class])
+        ground.append(grounds[shots.ground_class])
         crossing.append(shots.crossing_hole)
-    return worth.estimate(np.concatenate(rest), np.concatenate(ground), np.concatenate(crossing))
+    return estimate(worth, np.concatenate(rest), np.concatenate(ground), np.concatenate(crossing))
 
 
 def root_mean_square_error(chosen: list[Action], exact: list[Estimate]) -> float:

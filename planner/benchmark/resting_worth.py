@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +43,21 @@ class Estimate:
         return self.spread / math.sqrt(self.samples)
 
 
+class Worth(Protocol):
+    """Expected strokes after a ball came to rest."""
+
+    def costs(self, rest_hole: FloatArray, ground: IntArray, crossing: FloatArray) -> FloatArray:
+        """Expected strokes still to play, penalty included; 1 for a ball out of bounds.
+
+        Parameters
+        ----------
+        rest_hole, ground
+            Resting places [m], shape ``(n, 2)``, and the ground there, values of ``Ground``.
+        crossing
+            Where a ball in a penalty area last crossed its edge [m], shape ``(n, 2)``.
+        """
+
+
 class RestingWorth:
     """Expected strokes after a ball came to rest, read from a solved hole.
 
@@ -56,15 +72,7 @@ class RestingWorth:
         self._edges = cKDTree(tables.edges.edges_hole) if len(self._relief) else None
 
     def costs(self, rest_hole: FloatArray, ground: IntArray, crossing: FloatArray) -> FloatArray:
-        """Expected strokes still to play, penalty included; 1 for a ball out of bounds.
-
-        Parameters
-        ----------
-        rest_hole, ground
-            Resting places [m], shape ``(n, 2)``, and the ground there, values of ``Ground``.
-        crossing
-            Where a ball in a penalty area last crossed its edge [m], shape ``(n, 2)``.
-        """
+        """Values and reliefs of the nearest places of the solver's lattices; see :class:`Worth`."""
         found = np.ones(len(rest_hole))
         wet = np.isin(ground, (Ground.YELLOW, Ground.RED))
         if wet.any():
@@ -78,10 +86,12 @@ class RestingWorth:
             found[played] = self._value_at(rest_hole[played], lies)
         return found
 
-    def estimate(self, rest_hole: FloatArray, ground: IntArray, crossing: FloatArray) -> Estimate:
-        """Expected strokes of the shot whose draws these are; arguments as for :meth:`costs`."""
-        costs = self.costs(rest_hole, ground, crossing)
-        return replayed_mean(costs, ground == Ground.OUT)
+
+def estimate(
+    worth: Worth, rest_hole: FloatArray, ground: IntArray, crossing: FloatArray
+) -> Estimate:
+    """Expected strokes of the shot whose draws these are; arguments as for :class:`Worth`."""
+    return replayed_mean(worth.costs(rest_hole, ground, crossing), ground == Ground.OUT)
 
 
 def replayed_mean(costs: FloatArray, out: NDArray[np.bool_]) -> Estimate:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
 import shapely.ops
+from shapely.geometry.base import BaseGeometry
 
 from planner.course.findings import FindingLog
 from planner.course.map_features import AreaShape, MapFeature
@@ -73,20 +75,31 @@ def tees_by_hole(
 ) -> list[list[MapFeature]]:
     """Tees of each hole, in map order; tees of practice grounds belong to none."""
     found: list[list[MapFeature]] = [[] for _ in holes]
-    reaches = [_teeing_line(hole) for hole in holes]
-    for tee in tees:
-        middle = tee.shape_proj.centroid
-        if _is_practice(tee, middle, practice):
-            continue
-        costs = np.array(
-            [
-                _tee_cost(tee, middle, hole, reach)
-                for hole, reach in zip(holes, reaches, strict=True)
-            ]
-        )
-        best = int(costs.argmin())
-        if np.isfinite(costs[best]):
-            found[best].append(tee)
+    places = _frame(
+        [tee.shape_proj.centroid for tee in tees],
+        tee=list(range(len(tees))),
+        ref=[tee.tags.get("ref", "") for tee in tees],
+    )
+    numbers = list(range(len(holes)))
+    lines = _frame([_teeing_line(hole) for hole in holes], hole=numbers)
+    refs = [hole.drawn.feature.tags.get("ref", "") for hole in holes]
+    starts = _frame([_start(hole) for hole in holes], hole=numbers, ref=refs)
+    grounds = _frame([area.shape_proj for area in practice if area.is_area])
+
+    beside = places.sjoin(lines, predicate="dwithin", distance=ASSUMED_TEE_REACH_M)
+    # A tee with the hole's own ref beats every other.
+    named = places[places["ref"] != ""].sjoin(
+        starts, predicate="dwithin", distance=ASSUMED_REF_REACH_M, on_attribute="ref"
+    )
+    on_practice = set(places.sjoin(grounds, predicate="within")["tee"])
+    best: dict[int, tuple[bool, float, int]] = {}
+    for pairs, has_own_ref in ((beside, False), (named, True)):
+        for tee, hole in zip(pairs["tee"], pairs["hole"], strict=True):
+            fit = (not has_own_ref, _misfit(places.geometry[tee], holes[hole]), hole)
+            best[tee] = min(best.get(tee, fit), fit)
+    for tee in sorted(best):
+        if tee not in on_practice and not _is_marked_practice(tees[tee]):
+            found[best[tee][-1]].append(tees[tee])
     return found
 
 
@@ -130,21 +143,21 @@ def _teeing_line(hole: CardHole) -> shapely.LineString:
     return shapely.LineString(np.vstack((behind, shapely.get_coordinates(forward))))
 
 
-def _tee_cost(
-    tee: MapFeature, middle: shapely.Point, hole: CardHole, reach: shapely.LineString
-) -> float:
+def _start(hole: CardHole) -> shapely.Point:
+    return shapely.Point(hole.drawn.line_proj.coords[0])
+
+
+def _misfit(middle: shapely.Point, hole: CardHole) -> float:
     """How badly a tee fits a hole [m]: aside counts in full, ahead or behind a quarter."""
-    start = shapely.Point(hole.drawn.line_proj.coords[0])
-    aside, away = reach.distance(middle), start.distance(middle)
-    own_ref, hole_ref = tee.tags.get("ref", ""), hole.drawn.feature.tags.get("ref", "")
-    if own_ref and own_ref == hole_ref and away <= ASSUMED_REF_REACH_M:
-        return float(aside + away / 4) / 100
-    if aside > ASSUMED_TEE_REACH_M:
-        return np.inf
-    return float(aside + away / 4)
+    return float(_teeing_line(hole).distance(middle) + _start(hole).distance(middle) / 4)
 
 
-def _is_practice(tee: MapFeature, middle: shapely.Point, practice: Sequence[MapFeature]) -> bool:
-    if tee.tags.get("practice", "no") != "no" or tee.tags.get("access") == "practice":
-        return True
-    return any(area.is_area and area.shape_proj.contains(middle) for area in practice)
+def _is_marked_practice(tee: MapFeature) -> bool:
+    return tee.tags.get("practice", "no") != "no" or tee.tags.get("access") == "practice"
+
+
+def _frame(shapes: Sequence[BaseGeometry], **columns: Sequence[int] | Sequence[str]) -> Any:
+    """Table of shapes in metres; the library is slow to load, so only reading a map loads it."""
+    from geopandas import GeoDataFrame
+
+    return GeoDataFrame(columns, geometry=list(shapes))

@@ -15,6 +15,7 @@ from planner.report import words
 from planner.report.cautions import CAUTIONS
 from planner.report.plan_json import plan_as_json
 from planner.strategy.advice import RoundPlan
+from planner.strategy.solution import Cancelled
 
 __all__ = ["show_round"]
 
@@ -25,52 +26,85 @@ def show_round(setup: Setup) -> None:
     """Page of the round."""
     job = round_jobs().find(setup.key)
     if job is None:
-        holes = len(setup.request.course.holes)
-        st.markdown(f"Plan all {holes} holes with this bag in these conditions.")
-        st.button(
-            "Plan the round", type="primary", key="plan_round", on_click=_start, args=(setup,)
-        )
-    elif not job.future.done():
-        _waiting(setup.key)
+        st.markdown(f"Plan all {_hole_count(setup)} holes with this bag in these conditions.")
+        _start_button(setup)
+    elif not job.future.done() and not job.cancelled.is_set():
+        _waiting(setup)
     else:
-        _result(job, setup)
+        _ended(job, setup)
+
+
+def _hole_count(setup: Setup) -> int:
+    return len(setup.request.course.holes)
+
+
+def _start_button(setup: Setup) -> None:
+    st.button("Plan the round", type="primary", key="plan_round", on_click=_start, args=(setup,))
 
 
 def _start(setup: Setup) -> None:
     round_jobs().start(setup.key, setup.request)
 
 
-def _cancel(key: str) -> None:
+def _stop(key: str) -> None:
+    round_jobs().stop(key)
+
+
+def _forget(key: str) -> None:
     round_jobs().forget(key)
 
 
 @st.fragment(run_every=POLL)
-def _waiting(key: str) -> None:
-    """Progress of a running job; reruns the page once it has ended."""
-    job = round_jobs().find(key)
-    if job is None or job.future.done():
+def _waiting(setup: Setup) -> None:
+    """Progress of a running job and its solved holes; reruns the page once it has ended."""
+    job = round_jobs().find(setup.key)
+    if job is None or job.future.done() or job.cancelled.is_set():
         st.rerun()
     progress = job.progress
     share = progress.done / max(progress.total, 1)
     text = f"{progress.done} of {progress.total} holes · {plain(progress.text)}"
     st.progress(min(share, 1.0), text=text)
     st.caption("You can look at single holes meanwhile; a reload does not stop the planning.")
-    st.button("Stop", key="stop_round", on_click=_cancel, args=(key,))
+    st.button("Stop", key="stop_round", on_click=_stop, args=(setup.key,))
+    _partial(job, setup)
 
 
-def _result(job: RoundJob, setup: Setup) -> None:
-    fault = job.future.exception()
-    if isinstance(fault, PlannerError):
+def _ended(job: RoundJob, setup: Setup) -> None:
+    fault = job.future.exception() if job.future.done() else Cancelled()
+    if fault is None:
+        _whole(job.future.result(), setup)
+    elif isinstance(fault, Cancelled):
+        st.info(
+            f"Stopped with {len(job.solved)} of {_hole_count(setup)} holes solved. Planning again "
+            "starts from the first hole."
+        )
+        _start_button(setup)
+        _partial(job, setup)
+    elif isinstance(fault, PlannerError):
         st.error(f"The round cannot be planned: {plain(str(fault))}")
-        st.button("Try again", key="again", on_click=_cancel, args=(setup.key,))
-        return
-    if fault is not None:
+        st.button("Try again", key="again", on_click=_forget, args=(setup.key,))
+        _partial(job, setup)
+    else:
         # A fault of the program: the same job must not fail for ever.
         round_jobs().forget(setup.key)
-    _table(job.future.result(), setup)
+        raise fault
 
 
-def _table(plan: RoundPlan, setup: Setup) -> None:
+def _partial(job: RoundJob, setup: Setup) -> None:
+    """Holes solved so far, in the order in which they are played."""
+    if not job.solved:
+        return
+    order = {hole.ref: number for number, hole in enumerate(setup.request.course.holes)}
+    plans = sorted(job.solved, key=lambda plan: order[plan.hole.ref])
+    st.markdown(
+        f"**Partial plan: {len(plans)} of {_hole_count(setup)} holes.** Totals are over these only."
+    )
+    st.table(round_table(plans, setup.unit, partial=True), border="horizontal", hide_index=True)
+    with st.expander("Where to aim from every tee"):
+        st.markdown(tee_shot_lines(plans, setup.unit))
+
+
+def _whole(plan: RoundPlan, setup: Setup) -> None:
     with st.container(horizontal=True, gap="large"):
         st.metric("Par", plan.par, width="content")
         st.metric("Expected strokes", words.strokes(plan.expected_strokes), width="content")

@@ -11,7 +11,7 @@ import streamlit as st
 
 from planner.page.setup import Setup
 from planner.planning import HoleDesk, PlanRequest, Progress, open_hole, plan_round
-from planner.strategy.advice import RoundPlan
+from planner.strategy.advice import HolePlan, RoundPlan
 
 __all__ = ["RoundJob", "RoundJobs", "hole_desk", "round_jobs"]
 
@@ -30,11 +30,16 @@ def _hole_desk(key: str, ref: str, _request: PlanRequest) -> HoleDesk:
 
 @dataclass
 class RoundJob:
-    """A round being planned by another thread, which writes ``progress`` and nothing else."""
+    """A round being planned by another thread, which writes the last two fields.
+
+    ``solved`` holds the holes that are done, in the order in which they were; it stays when the
+    job is stopped.
+    """
 
     future: Future[RoundPlan]
     cancelled: threading.Event
     progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
+    solved: tuple[HolePlan, ...] = ()
 
 
 class RoundJobs:
@@ -51,7 +56,10 @@ class RoundJobs:
             return self._jobs.get(key)
 
     def start(self, key: str, request: PlanRequest) -> RoundJob:
-        """Start planning unless this round is planned or under way already."""
+        """Start planning unless this round is planned or under way already.
+
+        A stopped job is dropped and the round planned from its start.
+        """
         with self._lock:
             job = self._jobs.get(key)
             if job is not None and not job.cancelled.is_set():
@@ -65,6 +73,12 @@ class RoundJobs:
                 dropped.cancelled.set()
             self._pool.submit(_plan, job, request)
             return job
+
+    def stop(self, key: str) -> None:
+        """Stop a job, but keep what it has solved."""
+        job = self.find(key)
+        if job is not None:
+            job.cancelled.set()
 
     def forget(self, key: str) -> None:
         """Stop a job and drop it, so that it can be started again."""
@@ -80,10 +94,14 @@ def _plan(job: RoundJob, request: PlanRequest) -> None:
     def note(progress: Progress) -> None:
         job.progress = progress
 
+    def keep(plan: HolePlan) -> None:
+        job.solved = (*job.solved, plan)
+
     if not job.future.set_running_or_notify_cancel():
         return
     try:
-        job.future.set_result(plan_round(request, progress=note, cancelled=job.cancelled))
+        plan = plan_round(request, progress=note, finished=keep, cancelled=job.cancelled)
+        job.future.set_result(plan)
     except BaseException as fault:
         # Handed on, not swallowed: the page shows or raises it.
         job.future.set_exception(fault)

@@ -61,15 +61,18 @@ def _runner_up(place: NextShot, unit: DistanceUnit) -> str:
     return plain(f"{words.shot_name(place.runner_up, unit)}, {said}")
 
 
-def round_table(plans: Sequence[HolePlan], unit: DistanceUnit) -> Rows:
-    """One row for each hole, halves of a full round, and the total."""
+def round_table(plans: Sequence[HolePlan], unit: DistanceUnit, *, partial: bool = False) -> Rows:
+    """One row for each hole, halves of a full round, and the total.
+
+    The total of a ``partial`` list says that it is one.
+    """
     rows: Rows = []
     for number, plan in enumerate(plans, start=1):
         rows.append(_hole_row(plan, unit))
         if len(plans) == FULL_ROUND and number % HALF_ROUND == 0:
             half = plans[number - HALF_ROUND : number]
             rows.append(_total_row("Out" if number == HALF_ROUND else "In", half, unit))
-    return [*rows, _total_row("All", plans, unit)]
+    return [*rows, _total_row("So far" if partial else "All", plans, unit)]
 
 
 def _hole_row(plan: HolePlan, unit: DistanceUnit) -> dict[str, str]:

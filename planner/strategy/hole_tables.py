@@ -54,8 +54,8 @@ class TableOptions:
     """
 
     grid: GridOptions = field(default_factory=GridOptions)
-    bearing_step: float = math.radians(3.0)
-    patch_bearing_step: float = math.radians(6.0)
+    bearing_step: float = math.radians(2.4)
+    patch_bearing_step: float = math.radians(5.0)
     club_length: float = 1.143
     local_rule_e5: bool = False
     longest_run: float = 60.0

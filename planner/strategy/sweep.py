@@ -40,6 +40,7 @@ STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
 """Half widths of components in standard deviations: 1e-4 and 1e-3 of a component lie beyond."""
 _LEAST_IN_PLAY = 0.05
 _REFINE_GAIN = 0.05
+_WIDEST_TURN = 0.75
 _CERTAIN = 1.0 - 1e-7
 
 
@@ -411,11 +412,16 @@ def sweep(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _turn_and_gain(before, here, after):  # type: ignore[no-untyped-def]
-    """Least point of the parabola through three neighbours: steps aside, and what it saves."""
+    """Least point of the parabola through three neighbours: steps aside, and what it saves.
+
+    It may lie nearer a neighbour than the middle, so that nothing jumps when two bearings are
+    equally good and only one of them has both neighbours.
+    """
     bend = before - 2.0 * here + after
-    if here <= before and here <= after and 1e-9 < bend < 1e9:
+    if 1e-9 < bend < 1e9:
         slope = 0.5 * (after - before)
-        return -slope / bend, 0.5 * slope * slope / bend
+        if abs(slope) <= _WIDEST_TURN * bend:
+            return -slope / bend, 0.5 * slope * slope / bend
     return 0.0, 0.0
 
 

@@ -155,6 +155,7 @@ def plan_round(
     request: PlanRequest,
     *,
     progress: Callable[[Progress], None] | None = None,
+    finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
 ) -> RoundPlan:
     plans = []
@@ -163,6 +164,8 @@ def plan_round(
         if progress is not None:
             progress(Progress(done, len(holes), f"hole {hole.ref}"))
         plans.append(StandInDesk(request, hole.ref).plan)
+        if finished is not None:
+            finished(plans[-1])
     return RoundPlan(
         request.course.name,
         request.bag.golfer.name,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import threading
 import time
+from collections.abc import Iterator
 from types import ModuleType
 from typing import Any
 
@@ -13,6 +15,7 @@ from streamlit.util import calc_hash
 
 from planner.demo_data import app_file, demo_folder
 from planner.errors import SolveError
+from planner.strategy.solution import Cancelled
 
 
 def shown(page: AppTest) -> str:
@@ -269,6 +272,56 @@ def test_the_round_is_planned_in_the_background(page: AppTest) -> None:
     total = sum(float(cell) for cell in rows["Strokes"] if "*" not in cell)
     assert float(rows["Strokes"].iloc[-1].strip("*")) == pytest.approx(total, abs=0.1)
     assert metrics(page)["Par"] == "72"
+
+
+@pytest.fixture
+def slow(quick: ModuleType, monkeypatch: Any) -> Iterator[threading.Event]:
+    """Let the round stand still after its first three holes until the event is set."""
+    go = threading.Event()
+
+    def plan_round(request: Any, *, finished: Any, cancelled: Any, **options: Any) -> Any:
+        refs = ["3", "1", "2"]
+        for ref in refs:
+            finished(quick.StandInDesk(request, ref).plan)
+        while not go.wait(0.02):
+            if cancelled.is_set():
+                raise Cancelled
+        return quick.plan_round(request, **options)
+
+    monkeypatch.setattr("planner.page.solving.plan_round", plan_round)
+    yield go
+    go.set()
+
+
+def wait_for(page: AppTest, is_there: Any) -> None:
+    for _ in range(100):
+        if is_there():
+            return
+        time.sleep(0.1)
+        page.run()
+    pytest.fail(f"the page never came to that; it says: {shown(page)}")
+
+
+def test_solved_holes_are_shown_and_outlive_a_stop(page: AppTest, slow: threading.Event) -> None:
+    go(page, "round")
+    page.button(key="plan_round").click().run()
+    wait_for(page, lambda: page.table)
+    for _ in range(2):
+        assert not page.exception
+        text = shown(page)
+        assert "Partial plan: 3 of 18 holes" in text
+        rows = page.table[0].value
+        assert [cell.split("**")[1] for cell in rows["Hole"][:3]] == ["1", "2", "3"]
+        assert rows["Hole"].iloc[-1].startswith("**So far par 12")
+        total = sum(float(cell) for cell in rows["Strokes"] if "*" not in cell)
+        assert float(rows["Strokes"].iloc[-1].strip("*")) == pytest.approx(total, abs=0.02)
+        if any(button.key == "stop_round" for button in page.button):
+            page.button(key="stop_round").click().run()
+    assert "Stopped with 3 of 18 holes solved" in shown(page)
+    slow.set()
+    page.button(key="plan_round").click().run()
+    wait_for(page, lambda: page.table and len(page.table[0].value) == 18 + 3)
+    assert "Partial" not in shown(page)
 
 
 def test_help_names_what_was_assumed(page: AppTest) -> None:

@@ -9,12 +9,13 @@ import pytest
 from planner.errors import SolveError
 from planner.page.solving import KEPT_ROUNDS, RoundJobs
 from planner.planning import Progress
+from planner.strategy.solution import Cancelled
 
 
 def test_progress_and_result(monkeypatch: pytest.MonkeyPatch) -> None:
     go = threading.Event()
 
-    def plan_round(request: Any, *, progress: Any, cancelled: Any) -> str:
+    def plan_round(request: Any, *, progress: Any, **_: Any) -> str:
         progress(Progress(3, 18, "hole 4"))
         go.wait(10)
         return f"plan of {request}"
@@ -38,7 +39,7 @@ def test_stopping_reaches_the_worker_and_lets_it_start_again(
 ) -> None:
     begun, ended = threading.Event(), threading.Event()
 
-    def plan_round(request: Any, *, progress: Any, cancelled: threading.Event) -> str:
+    def plan_round(request: Any, *, cancelled: threading.Event, **_: Any) -> str:
         begun.set()
         assert cancelled.wait(10)
         ended.set()
@@ -53,6 +54,29 @@ def test_stopping_reaches_the_worker_and_lets_it_start_again(
     assert isinstance(job.future.exception(10), SolveError)
     assert jobs.find("key") is None
     assert jobs.start("key", "request") is not job  # type: ignore[arg-type]
+    jobs.forget("key")
+
+
+def test_a_stopped_job_keeps_what_it_solved(monkeypatch: pytest.MonkeyPatch) -> None:
+    solved = threading.Event()
+
+    def plan_round(request: Any, *, finished: Any, cancelled: threading.Event, **_: Any) -> str:
+        finished("hole 2")
+        finished("hole 1")
+        solved.set()
+        assert cancelled.wait(10)
+        raise Cancelled
+
+    monkeypatch.setattr("planner.page.solving.plan_round", plan_round)
+    jobs = RoundJobs()
+    job = jobs.start("key", "request")  # type: ignore[arg-type]
+    assert solved.wait(10)
+    jobs.stop("key")
+    assert isinstance(job.future.exception(10), Cancelled)
+    assert jobs.find("key") is job
+    assert job.solved == ("hole 2", "hole 1")
+    again = jobs.start("key", "request")  # type: ignore[arg-type]
+    assert again is not job
     jobs.forget("key")
 
 
