@@ -34,7 +34,7 @@ def demo_folder() -> Path:
 
 
 def app_file() -> Path:
-    """Return the script that starts the page.
+    """Return the script that starts the page, with its settings in ``.streamlit`` beside it.
 
     Raises
     ------

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import threading
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -275,6 +276,15 @@ def test_page_passes_port_and_address(monkeypatch: pytest.MonkeyPatch) -> None:
     assert {"--server.port=8600", "--server.address=0.0.0.0", "--server.headless=true"} <= set(
         command
     )
+
+
+def test_an_installed_page_has_everything_it_needs() -> None:
+    # The page's own settings count if they lie in .streamlit beside its script.
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    packed = project["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
+    for name in ("app.py", ".streamlit", "courses_demo"):
+        assert (demo_data.app_file().parent / name).exists()
+        assert packed[name] == f"planner/_demo/{name}"
 
 
 def test_closed_pipe_ends_quietly() -> None:

@@ -96,6 +96,38 @@ def test_files_named_in_the_readme_exist() -> None:
     assert [name for name in named if not (ROOT / name).exists()] == []
 
 
+def test_readme_names_no_command_or_option_that_is_not_there() -> None:
+    named = set(re.findall(r"`planner ([a-z]+)", README)) | set(
+        re.findall(r"bin/planner ([a-z]+)", README)
+    )
+    assert named <= set(COMMANDS)
+    options = {
+        name
+        for command in COMMANDS.values()
+        for parameter in command.params
+        for name in (*parameter.opts, *parameter.secondary_opts)
+    }
+    assert set(re.findall(r"(?<!\S)`?(--[a-z][a-z0-9-]+)", README)) <= options | {
+        "--help",
+        "--version",
+    }
+
+
+@pytest.mark.parametrize("manual", ["README.md", "DEVELOPERS.md", "courses_demo/README.md"])
+def test_manuals_name_no_file_that_is_not_there(manual: str) -> None:
+    text = (ROOT / manual).read_text(encoding="utf-8")
+    named = set(re.findall(r"`([\w./-]*\w\.(?:py|toml|geojson|osm|svg|md))`", text))
+    folders = (ROOT / "planner", ROOT / "tests", ROOT / "courses_demo")
+    there = {
+        path.relative_to(ROOT).as_posix()
+        for folder in folders
+        for path in folder.rglob("*")
+        if path.is_file()
+    } | {"app.py", "pyproject.toml", "README.md", "DEVELOPERS.md"}
+    missing = {name for name in named if not any(f"/{path}".endswith(f"/{name}") for path in there)}
+    assert missing == set()
+
+
 def test_developers_manual_names_every_part() -> None:
     manual = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     files = [path for path in (ROOT / "planner").rglob("*.py") if path.name != "__init__.py"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import streamlit as st
 
@@ -11,7 +11,6 @@ from planner.ball.conditions import Conditions
 from planner.course.hole import Course
 from planner.course.map_check import MapReport
 from planner.demo_data import DEMO_TEES
-from planner.golfer.bag import Bag
 from planner.page.inputs import (
     InputFile,
     bag_of,
@@ -20,6 +19,7 @@ from planner.page.inputs import (
     map_report,
     uploaded_file,
 )
+from planner.page.more_options import read_more
 from planner.page.plain import plain
 from planner.planning import PlanRequest, request_key
 from planner.report import words
@@ -62,7 +62,11 @@ def read_setup() -> Setup | None:
         tee = None if course is None else _tee(course)
         unit = _unit()
         aim_for, give_up = _aim_for()
-        conditions = _conditions(unit)
+        weather = _conditions(unit)
+        more = read_more(unit, bag, "" if bag_file is None else bag_file.digest)
+        conditions = replace(
+            weather, altitude_m=more.altitude_m, green_speed_ft=more.green_speed_ft
+        )
     if report is None or course_file is None:
         _ask("map", "GeoJSON (.geojson) or the public map's export (.osm)")
     elif course is None:
@@ -75,14 +79,21 @@ def read_setup() -> Setup | None:
     if course is None or bag is None or course_file is None or bag_file is None or report is None:
         return None
     request = PlanRequest(
-        course, bag, tee=tee, conditions=conditions, aim_for=aim_for, give_up=give_up
+        course,
+        bag,
+        tee=tee,
+        conditions=conditions,
+        aim_for=aim_for,
+        give_up=give_up,
+        local_rule_e5=more.local_rule_e5,
+        clubs=more.clubs,
     )
     return Setup(
         request,
         request_key(request),
         unit,
         report,
-        _summary(course, bag, tee, conditions, unit, aim_for),
+        _summary(request, unit),
     )
 
 
@@ -202,22 +213,20 @@ def _conditions(unit: DistanceUnit) -> Conditions:
     return Conditions(wind_from, speed, float(celsius), firmness=FIRMNESS[str(turf)])
 
 
-def _summary(
-    course: Course,
-    bag: Bag,
-    tee: str | None,
-    conditions: Conditions,
-    unit: DistanceUnit,
-    aim_for: str,
-) -> str:
-    hand = ", left-handed" if bag.golfer.left_handed else ""
+def _summary(request: PlanRequest, unit: DistanceUnit) -> str:
+    golfer = request.bag.golfer
+    hand = ", left-handed" if golfer.left_handed else ""
     parts = [
-        course.name,
-        f"{tee} tees",
-        f"{bag.golfer.name}, index {bag.golfer.handicap_index:g}{hand}",
-        words.conditions(conditions, unit),
-        f"fewest {aim_for}",
+        request.course.name,
+        f"{request.tee} tees",
+        f"{golfer.name}, index {golfer.handicap_index:g}{hand}",
+        words.conditions(request.conditions, unit),
+        f"fewest {request.aim_for}",
     ]
+    if request.local_rule_e5:
+        parts.append("Local Rule E-5")
+    if request.clubs is not None:
+        parts.append(f"{len(request.clubs)} clubs chosen")
     return " · ".join(parts)
 
 

@@ -18,6 +18,8 @@ from planner.strategy.sweep_types import Actions, Blocked
 from planner.strategy.tree_block import StartBlock, direction_weights
 
 MAX_COMPONENTS = 4
+FULL_SHARE = 1.5
+"""Full swings up to this share of the longest short swing may be played on the patch, too."""
 _TURF_LIES = (Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.GREEN)
 _FULL_ANGLE = math.radians(45.0)
 _PUNCH_ANGLE = math.radians(150.0)
@@ -26,11 +28,12 @@ Float64 = NDArray[np.float64]
 
 
 def short_swings(model: ShotModel, *, longest: float) -> list[int]:
-    """Partial swings that carry at most ``longest`` [m]; they are solved on the patch."""
+    """Swings solved on the patch: partial up to ``longest`` [m], full to ``FULL_SHARE`` of more."""
     return [
         i
         for i, swing in enumerate(model.swings)
-        if swing.style is SwingStyle.PARTIAL and swing.carry_m <= longest
+        if (swing.style is SwingStyle.PARTIAL and swing.carry_m <= longest)
+        or (swing.style is SwingStyle.FULL and swing.carry_m <= FULL_SHARE * longest)
     ]
 
 
@@ -159,10 +162,12 @@ def set_windows(
     inner: float,
     target_radius: float,
     lie_box: NDArray[np.intp],
+    near_pin: bool,
 ) -> None:
     """Fill ``actions.window`` with the box of places from which each swing makes sense.
 
-    A full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
+    With ``near_pin`` full swings, too, must end as near the pin as partial ones. Otherwise a
+    full swing is tried within 45 degrees of the pin where it brings the ball nearer; a
     partial swing where it ends within ``target_radius`` [m] of the pin (or 0.3 of the
     distance); a punch-out anywhere but backwards. Places within ``inner`` [m] of the pin (on
     both axes) are left out but for punch-outs, and those outside the box of rows and columns in
@@ -197,6 +202,7 @@ def set_windows(
         allowed,
         punch_allowed,
         np.asarray(lie_box, dtype=np.int64),
+        near_pin,
     )
 
 
@@ -217,6 +223,7 @@ def _windows(  # type: ignore[no-untyped-def]
     allowed,
     punch_allowed,
     lie_box,
+    near_pin,
 ):
     for s in range(window.shape[0]):
         for b in range(len(bearings)):
@@ -247,7 +254,7 @@ def _windows(  # type: ignore[no-untyped-def]
                     bearings[b],
                     _FULL_ANGLE,
                     0.0,
-                    target_radius if partial[s] else 0.0,
+                    target_radius if partial[s] or near_pin else 0.0,
                     inner,
                     box,
                     allowed,

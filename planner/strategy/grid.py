@@ -4,7 +4,7 @@ Three lattices share one origin and have a lattice line through the pin, so that
 hole gives the mirrored lattice:
 
 * the *base* lattice (cell ``h``) holds landing values over the whole hole;
-* the *state* lattice (cell ``2 h``) holds the value of every lie over the whole hole; between
+* the *state* lattice (cells of one or more ``h``) holds the value of every lie over the whole hole; between
   its points values are smooth because every lie has a field of its own;
 * the *patch* (cell ``h / ratio``) round the pin holds both, for the short game.
 
@@ -38,6 +38,8 @@ class GridOptions:
         Side of a base cell ``h`` [m].
     patch_ratio
         How many patch cells fit a base cell.
+    state_ratio
+        How many base cells fit a state cell along one side: 1, 2 or 4.
     patch_half_width, inner_half_width
         Least half widths [m] of the patch and of its inner part, whose states are solved on the
         patch; the rest of the patch catches short shots that miss.
@@ -49,6 +51,7 @@ class GridOptions:
 
     cell: float = 3.0
     patch_ratio: int = 2
+    state_ratio: int = 1
     patch_half_width: float = 48.0
     inner_half_width: float = 36.0
     margin: float = 84.0
@@ -152,7 +155,8 @@ def build_grid(hole: Hole, options: GridOptions | None = None) -> HoleGrid:
     start = (pin_along - n_before * coarse, pin_across - n_left * coarse)
     rows, columns = 4 * (n_before + n_after), 4 * (n_left + n_right)
     base = Lattice(start, opts.cell, (rows, columns))
-    state = Lattice(start, 2 * opts.cell, (rows // 2, columns // 2))
+    side = opts.state_ratio
+    state = Lattice(start, side * opts.cell, (rows // side, columns // side))
     patch_cells = 4 * math.ceil(opts.patch_half_width / coarse - 1e-9)
     row0, col0 = 4 * n_before - patch_cells, 4 * n_left - patch_cells
     window = (slice(row0, row0 + 2 * patch_cells), slice(col0, col0 + 2 * patch_cells))

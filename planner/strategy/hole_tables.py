@@ -177,7 +177,9 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
         patch_relief=patch_relief,
         state_block=start_block(grid.state, base_rays, bearings, reach=LONGEST_CLIMB_M),
         patch_block=start_block(grid.patch, patch_rays, patch_bearings, reach=PATCH_CLIMB_M),
-        state_unplayable=_unplayable(hole, grid, grid.state, grid.coverage, 2, opts),
+        state_unplayable=_unplayable(
+            hole, grid, grid.state, grid.coverage, grid.options.state_ratio, opts
+        ),
         patch_unplayable=_unplayable(hole, grid, grid.patch, grid.patch_coverage, 1, opts),
         green_base=_pin_distance(grid.base, pin, 1),
         green_patch=_pin_distance(grid.patch, pin, 3),

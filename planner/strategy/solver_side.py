@@ -171,6 +171,7 @@ def build_side(
         inner=inner,
         target_radius=target_radius,
         lie_box=_lie_boxes(tables.grid, coarse),
+        near_pin=not coarse,
     )
     blocked = blocked_starts(actions, chosen, block, target, landings.bearings, kind)
     geometry = geometry_of(
@@ -241,7 +242,7 @@ def deal(actions: Actions, threads: int) -> list[NDArray[np.int64]]:
 def _lie_boxes(grid: HoleGrid, coarse: bool) -> NDArray[np.intp]:
     """Rows and columns of the target lattice in which each lie occurs, with a border."""
     coverage = grid.coverage if coarse else grid.patch_coverage
-    ratio = 2 if coarse else 1
+    ratio = grid.options.state_ratio if coarse else 1
     boxes = np.zeros((len(PLAYED_LIES), 4), dtype=np.intp)
     for slot, lie in enumerate(PLAYED_LIES):
         grounds = [g for g in Ground if g.lie is lie]
@@ -269,7 +270,7 @@ def _occurs(grid: HoleGrid, coarse: bool) -> NDArray[np.bool_]:
         ]
     )
     if coarse:
-        found = block_mean(found, 2)
+        found = block_mean(found, grid.options.state_ratio)
     return np.asarray(found > 0)
 
 

@@ -33,14 +33,13 @@ from planner.numerics.gaussian_filter import (
     halve,
     normal_average,
 )
+from planner.strategy.best_action import keep_best, note_near
 from planner.strategy.landing import find_warp, landing_value
 
 NO_SWING = -1
 STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
 """Half widths of components in standard deviations: 1e-4 and 1e-3 of a component lie beyond."""
 _LEAST_IN_PLAY = 0.05
-_REFINE_GAIN = 0.05
-_WIDEST_TURN = 0.75
 _CERTAIN = 1.0 - 1e-7
 
 
@@ -380,7 +379,7 @@ def sweep(  # type: ignore[no-untyped-def]
                 if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
                     continue
                 if gap >= 0.0:
-                    _note_near(
+                    note_near(
                         cost[lie, (centre + 2) % 3, 0],
                         cost[lie, centre % 3, 0],
                         cost[lie, (centre + 1) % 3, 0],
@@ -392,7 +391,7 @@ def sweep(  # type: ignore[no-untyped-def]
                         centre,
                         near[swing, lie],
                     )
-                _keep_best(
+                keep_best(
                     swing,
                     lie,
                     centre,
@@ -408,100 +407,3 @@ def sweep(  # type: ignore[no-untyped-def]
                     best_swing,
                     best_bearing,
                 )
-
-
-@njit(cache=True, nogil=True)
-def _turn_and_gain(before, here, after):  # type: ignore[no-untyped-def]
-    """Least point of the parabola through three neighbours: steps aside, and what it saves.
-
-    It may lie nearer a neighbour than the middle, so that nothing jumps when two bearings are
-    equally good and only one of them has both neighbours.
-    """
-    bend = before - 2.0 * here + after
-    if 1e-9 < bend < 1e9:
-        slope = 0.5 * (after - before)
-        if abs(slope) <= _WIDEST_TURN * bend:
-            return -slope / bend, 0.5 * slope * slope / bend
-    return 0.0, 0.0
-
-
-@njit(cache=True, nogil=True)
-def _note_near(  # type: ignore[no-untyped-def]
-    before, here, after, window_before, window_after, reference, gap, window, centre, near
-):
-    """Widen ``near`` of a bearing and its two neighbours by places where it is near-best.
-
-    The neighbours belong to it, because the parabola needs them.
-    """
-    r0, r1, c0, c1 = 1 << 30, 0, 1 << 30, 0
-    for i in range(window[0], window[1]):
-        between = (
-            window_before[0] <= i < window_before[1] and window_after[0] <= i < window_after[1]
-        )
-        low = max(window_before[2], window_after[2])
-        high = min(window_before[3], window_after[3])
-        for j in range(window[2], window[3]):
-            value = here[i, j]
-            limit = reference[i, j] + gap
-            if value > limit + _REFINE_GAIN:
-                continue
-            if between and low <= j < high:
-                value -= _turn_and_gain(before[i, j], value, after[i, j])[1]
-            if value <= limit:
-                r0 = min(r0, i)
-                r1 = max(r1, i + 1)
-                c0 = min(c0, j)
-                c1 = max(c1, j + 1)
-    if r0 >= r1:
-        return
-    count = near.shape[0]
-    for k in range(centre - 1, centre + 2):
-        box = near[k % count]
-        box[0] = min(box[0], r0)
-        box[1] = max(box[1], r1)
-        box[2] = min(box[2], c0)
-        box[3] = max(box[3], c1)
-
-
-@njit(cache=True, nogil=True)
-def _keep_best(  # type: ignore[no-untyped-def]
-    swing,
-    lie,
-    centre,
-    bearings,
-    window,
-    refine,
-    before,
-    here,
-    after,
-    window_before,
-    window_after,
-    best,
-    best_swing,
-    best_bearing,
-):
-    step = bearings[1] - bearings[0] if len(bearings) > 1 else 0.0
-    count = best.shape[0]
-    for i in range(window[0], window[1]):
-        between = (
-            refine
-            and window_before[0] <= i < window_before[1]
-            and window_after[0] <= i < window_after[1]
-        )
-        low = max(window_before[2], window_after[2])
-        high = min(window_before[3], window_after[3])
-        for j in range(window[2], window[3]):
-            value = here[0, i, j]
-            known = best[0, lie, i, j]
-            if value > known + _REFINE_GAIN:
-                continue
-            turn = 0.0
-            if between and low <= j < high:
-                turn, gain = _turn_and_gain(before[0, i, j], value, after[0, i, j])
-                value -= gain
-            if value < known:
-                best[0, lie, i, j] = value
-                for f in range(1, count):
-                    best[f, lie, i, j] = here[f, i, j]
-                best_swing[lie, i, j] = swing
-                best_bearing[lie, i, j] = bearings[centre] + turn * step

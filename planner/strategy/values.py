@@ -61,6 +61,8 @@ def interpolate(coarse: Field, ratio: int) -> Field:
     and the negative weights of a quadratic could keep sweeps from settling. Beyond the border
     the edge values are repeated.
     """
+    if ratio == 1:
+        return coarse.copy()
     fine = _interpolate(coarse, ratio, curved=True)
     fine[_TREES_SLOT] = _interpolate(coarse[_TREES_SLOT], ratio, curved=False)
     return fine
@@ -168,7 +170,10 @@ class FieldBuilder:
         self.inner_patch = self._inner(grid.patch, pin)
         self._base = _Layout(grid.base, grid.coverage, relief_base, reach, kind)
         self._patch = _Layout(grid.patch, grid.patch_coverage, relief_patch, reach, kind)
-        coarse = [slice(s.start // 2, s.stop // 2) for s in grid.patch_window]
+        coarse = [
+            slice(s.start // grid.options.state_ratio, s.stop // grid.options.state_ratio)
+            for s in grid.patch_window
+        ]
         self._state_window = (coarse[0], coarse[1])
 
     def _inner(self, lattice: Lattice, pin: tuple[float, float]) -> NDArray[np.bool_]:
@@ -186,7 +191,7 @@ class FieldBuilder:
 
     def exchange(self, values: Values) -> None:
         """Carry inner values to the state lattice and outer ones to the patch, in place."""
-        ratio = 2 * self.grid.patch_ratio
+        ratio = self.grid.options.state_ratio * self.grid.patch_ratio
         rows, columns = self._state_window
         middle = ratio // 2
         patch = values.patch
@@ -210,7 +215,7 @@ class FieldBuilder:
 
     def base_values(self, values: Values) -> Field:
         """Values of every lie on the base lattice, shape ``(lies, *base.shape)``."""
-        base = interpolate(values.state, 2)
+        base = interpolate(values.state, self.grid.options.state_ratio)
         rows, columns = self.grid.patch_window
         base[:, rows, columns] = block_mean(values.patch, self.grid.patch_ratio)
         return base

@@ -122,6 +122,20 @@ def test_tees_go_to_the_hole_beside_whose_start_they_lie(drawing: Any) -> None:
     assert [tee.name for tee in second.tees] == ["yellow"]
 
 
+def test_a_tee_with_a_holes_ref_is_that_holes_though_another_is_nearer(drawing: Any) -> None:
+    drawing.hole(ref="1")
+    drawing.line([(50, 0), (50, 380)], golf="hole", ref="2", par="4")
+    drawing.area(drawing.disc(50, 380, 12), golf="green")
+    drawing.area(drawing.box(-14, 20, -6, 28), golf="tee", tee="red", ref="2")
+    # Its ref is hole 2's, too, but it is too far away to be believed.
+    drawing.area(drawing.box(-4, 224, 4, 232), golf="tee", tee="blue", ref="2")
+    # Beside hole 1, with a ref that no hole has.
+    drawing.area(drawing.box(-4, -24, 4, -16), golf="tee", tee="white", ref="9")
+    first, second = course_of(check_map(drawing.write())).holes
+    assert [tee.name for tee in first.tees] == ["white", "back"]
+    assert [tee.name for tee in second.tees] == ["red"]
+
+
 def test_practice_tees_are_nobodys(drawing: Any) -> None:
     drawing.hole().area(drawing.box(-40, -30, -10, 30), golf="driving_range")
     drawing.area(drawing.box(-30, -4, -20, 4), golf="tee")

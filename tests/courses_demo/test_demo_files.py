@@ -355,3 +355,12 @@ def test_carry_falls_with_loft_within_a_kind(path: Path) -> None:
         by_loft = sorted(clubs, key=lambda club: club["loft_deg"])
         carries = [club["pattern"]["carry"] for club in by_loft]
         assert carries == sorted(carries, reverse=True), kind
+
+
+@pytest.mark.parametrize("path", sorted(DEMO.glob("*.geojson")) + sorted(DEMO.glob("*.osm")))
+def test_map_says_that_it_is_invented(path: Path) -> None:
+    if path.suffix == ".osm":
+        said = ElementTree.parse(path).getroot().get("attribution")
+    else:
+        said = raw(path.name)["attribution"]
+    assert said == "Invented course, drawn for this project"

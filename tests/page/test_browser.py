@@ -232,6 +232,22 @@ def test_club_aim_and_hole(phone: Visit, address: str) -> None:
     assert not phone.faults
 
 
+def test_the_rarer_choices_fit_a_phone(phone: Visit, address: str) -> None:
+    tab = phone.open(address)
+    tab.locator('[data-testid="stExpandSidebarButton"]').tap()
+    panel = tab.locator('[data-testid="stSidebarContent"]')
+    assert not panel.get_by_text("Clubs to carry").is_visible()
+    panel.get_by_text("More", exact=True).tap()
+    panel.get_by_text("Clubs to carry").wait_for()
+    panel.get_by_text("Local Rule E-5").tap()
+    phone.settle()
+    assert panel.evaluate("e => e.scrollWidth - e.clientWidth") <= 0
+    assert overflow(tab) <= 0
+    assert "e5=true" in tab.url
+    assert tab.locator('[data-testid="stException"]').count() == 0
+    assert not phone.faults
+
+
 def test_course_and_units(browser: Any, address: str) -> None:
     visit = Visit(browser, DESKTOP, "light")
     tab = visit.open(f"{address}/?hole=4&units=yards")
@@ -250,7 +266,7 @@ def test_round_and_help(phone: Visit, address: str) -> None:
     tab = phone.open(f"{address}/?units=yards&hole=3")
     tab.get_by_role("link", name="Round").click()
     tab.get_by_role("button", name="Plan the round").click()
-    tab.locator('[data-testid="stTable"]').wait_for()
+    tab.get_by_role("button", name="Save the plan as JSON").wait_for()
     phone.settle()
     assert tab.locator('[data-testid="stTable"] tbody tr').count() == 21
     assert overflow(tab) <= 0

@@ -13,8 +13,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
+from planner import planning
+from planner.ball.conditions import Conditions
 from planner.demo_data import app_file, demo_folder
 from planner.errors import SolveError
+from planner.golfer.bag import CLUB_LIMIT
 from planner.strategy.solution import Cancelled
 
 
@@ -35,6 +38,15 @@ def go(page: AppTest, url: str) -> AppTest:
     """Open a part of the page; the runner's own way knows only pages that are files."""
     page._page_hash = calc_hash(url)
     return page.run()
+
+
+def wait_for(page: AppTest, is_there: Any) -> None:
+    for _ in range(100):
+        if is_there():
+            return
+        time.sleep(0.1)
+        page.run()
+    pytest.fail(f"the page never came to that; it says: {shown(page)}")
 
 
 def test_first_screen_answers_without_any_input(page: AppTest) -> None:
@@ -186,6 +198,74 @@ def test_wind_reaches_the_plan(page: AppTest, quick: ModuleType, monkeypatch: An
     assert len(asked) == solved, "the same question must not be solved twice"
 
 
+def test_the_rarer_choices_reach_the_plan(
+    page: AppTest, quick: ModuleType, monkeypatch: Any
+) -> None:
+    asked: list[Any] = []
+
+    def open_hole(request: Any, ref: str, **options: Any) -> Any:
+        asked.append(request)
+        return quick.open_hole(request, ref, **options)
+
+    monkeypatch.setattr("planner.page.solving.open_hole", open_hole)
+    page.run()
+    usual = asked[-1]
+    assert usual.clubs is None
+    assert usual.conditions == Conditions()
+    assert not usual.local_rule_e5
+    page.slider(key="altitude_m").set_value(1500).run()
+    page.slider(key="green_speed").set_value(11.5).run()
+    page.checkbox(key="e5").check().run()
+    request = asked[-1]
+    assert request.conditions == Conditions(altitude_m=1500.0, green_speed_ft=11.5)
+    assert request.local_rule_e5
+    text = shown(page)
+    assert "1500 m above the sea" in text
+    assert "Local Rule E-5" in text
+
+
+def test_clubs_to_carry(page: AppTest, quick: ModuleType, monkeypatch: Any) -> None:
+    asked: list[Any] = []
+
+    def open_hole(request: Any, ref: str, **options: Any) -> Any:
+        asked.append(request)
+        return quick.open_hole(request, ref, **options)
+
+    monkeypatch.setattr("planner.page.solving.open_hole", open_hole)
+    page.run()
+    bag = asked[-1].bag
+    clubs = widget(page, "multiselect", "clubs/")
+    carried = [club.label for club in bag.carried()]
+    assert clubs.value == carried
+    assert clubs.proto.max_selections == CLUB_LIMIT
+    assert f"{len(carried)} of at most {CLUB_LIMIT} clubs" in shown(page)
+    # In the order of the bag, however they were picked.
+    clubs.unselect("3 wood").select("9 wood").run()
+    chosen = asked[-1].clubs
+    assert set(chosen) == {*carried, "9 wood"} - {"3 wood"}
+    assert list(chosen) == [club.label for club in bag.clubs if club.label in chosen]
+    assert f"{len(carried)} clubs chosen" in shown(page)
+    # Back again is the same question as at first.
+    solved = len(asked)
+    widget(page, "multiselect", "clubs/").unselect("9 wood").select("3 wood").run()
+    assert len(asked) == solved
+    # Another golfer's clubs are his own.
+    page.selectbox(key="bag").set_value("bram_oskel").run()
+    assert asked[-1].clubs is None
+    assert not page.exception
+
+
+def test_a_bag_without_clubs_to_hit_is_said(page: AppTest, monkeypatch: Any) -> None:
+    page.run()
+    # The real one this time: it refuses before it solves anything.
+    monkeypatch.setattr("planner.page.solving.open_hole", planning.open_hole)
+    for chosen in (["Putter"], []):
+        widget(page, "multiselect", "clubs/").set_value(chosen).run()
+        assert not page.exception
+        assert "no club but a putter" in shown(page)
+        assert not page.metric
+
+
 def test_an_own_map_and_bag(page: AppTest) -> None:
     page.run()
     page.selectbox(key="course").set_value("own").run()
@@ -261,14 +341,9 @@ def test_the_round_is_planned_in_the_background(page: AppTest) -> None:
     go(page, "round")
     assert not page.exception
     page.button(key="plan_round").click().run()
-    for _ in range(100):
-        if page.table:
-            break
-        time.sleep(0.1)
-        page.run()
+    wait_for(page, lambda: page.table and len(page.table[0].value) == 18 + 3)
     assert not page.exception
     rows = page.table[0].value
-    assert len(rows) == 18 + 3
     total = sum(float(cell) for cell in rows["Strokes"] if "*" not in cell)
     assert float(rows["Strokes"].iloc[-1].strip("*")) == pytest.approx(total, abs=0.1)
     assert metrics(page)["Par"] == "72"
@@ -291,15 +366,6 @@ def slow(quick: ModuleType, monkeypatch: Any) -> Iterator[threading.Event]:
     monkeypatch.setattr("planner.page.solving.plan_round", plan_round)
     yield go
     go.set()
-
-
-def wait_for(page: AppTest, is_there: Any) -> None:
-    for _ in range(100):
-        if is_there():
-            return
-        time.sleep(0.1)
-        page.run()
-    pytest.fail(f"the page never came to that; it says: {shown(page)}")
 
 
 def test_solved_holes_are_shown_and_outlive_a_stop(page: AppTest, slow: threading.Event) -> None:
