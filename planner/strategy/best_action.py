@@ -83,6 +83,7 @@ def keep_best(  # type: ignore[no-untyped-def]
     best_swing,
     best_bearing,
 ):
+    """Keep a bearing's action wherever it beats ``best``, turned to the least point between."""
     step = bearings[1] - bearings[0] if len(bearings) > 1 else 0.0
     count = best.shape[0]
     for i in range(window[0], window[1]):

@@ -4,8 +4,8 @@ Three lattices share one origin and have a lattice line through the pin, so that
 hole gives the mirrored lattice:
 
 * the *base* lattice (cell ``h``) holds landing values over the whole hole;
-* the *state* lattice (cells of one or more ``h``) holds the value of every lie over the whole hole; between
-  its points values are smooth because every lie has a field of its own;
+* the *state* lattice (cells of one or more ``h``) holds the value of every lie over the whole
+  hole; between its points values are smooth because every lie has a field of its own;
 * the *patch* (cell ``h / ratio``) round the pin holds both, for the short game.
 
 Sharp edges live in the coverage fractions, which are counted on a finer raster of labels.

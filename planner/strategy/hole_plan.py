@@ -22,7 +22,7 @@ def coarse_options(options: TableOptions) -> TableOptions:
     """Table options of the exploring solve: cells and bearing steps twice as large."""
     return replace(
         options,
-        grid=replace(options.grid, cell=2 * options.grid.cell),
+        grid=replace(options.grid, cell=2 * options.grid.cell, state_ratio=2),
         bearing_step=2 * options.bearing_step,
         patch_bearing_step=2 * options.patch_bearing_step,
     )
@@ -94,8 +94,8 @@ def solve_hole(
 def _resample(
     field_values: NDArray[np.floating], old: Lattice, new: Lattice
 ) -> NDArray[np.floating]:
-    """Values of ``old`` (twice the cell) on ``new``; both have a lattice line through the pin."""
-    fine = interpolate(field_values, 2)
+    """Values of ``old`` on the finer ``new``; both have a lattice line through the pin."""
+    fine = interpolate(field_values, round(old.cell / new.cell))
     row = round((new.start[0] - old.start[0]) / new.cell)
     column = round((new.start[1] - old.start[1]) / new.cell)
     rows = np.clip(np.arange(new.shape[0]) + row, 0, fine.shape[1] - 1)
