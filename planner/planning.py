@@ -299,19 +299,29 @@ def _desk(
     threads: int,
 ) -> HoleDesk:
     options = _table_options(request, model, threads)
-    tables = build_tables(hole, options)
-    coarse = build_tables(hole, coarse_options(options))
+    # Local Rule E-5 is the golfer's choice. A solve takes it always or never, so both are tried.
+    rules = [False, True] if options.local_rule_e5 and hole.in_bounds is not None else [False]
+    tables = [build_tables(hole, replace(options, local_rule_e5=rule)) for rule in rules]
+    coarse = [
+        build_tables(hole, coarse_options(replace(options, local_rule_e5=rule))) for rule in rules
+    ]
     tee = tee_of(hole, request.tee)
 
     def solve(price: float) -> HoleAdviser:
-        solution, solver = solve_hole(
-            tables,
-            coarse,
-            model,
-            SolveOptions(tables=options, penalty_price=price),
-            cancelled=cancelled,
-        )
-        return HoleAdviser(solution, solver, tee)
+        found = [
+            HoleAdviser(
+                *solve_hole(
+                    fine,
+                    rough,
+                    model,
+                    SolveOptions(tables=fine.options, penalty_price=price),
+                    cancelled=cancelled,
+                ),
+                tee,
+            )
+            for fine, rough in zip(tables, coarse, strict=True)
+        ]
+        return min(found, key=lambda adviser: adviser.tee_value)
 
     adviser = solve(0.0)
     plan = adviser.plan()

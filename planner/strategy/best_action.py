@@ -21,10 +21,10 @@ def _turn_and_gain(before, here, after):  # type: ignore[no-untyped-def]
     equally good and only one of them has both neighbours.
     """
     bend = before - 2.0 * here + after
-    if 1e-9 < bend < 1e9:
+    if 1e-9 < bend < 1e9 and here <= min(before, after) + _REFINE_GAIN:
         slope = 0.5 * (after - before)
         if abs(slope) <= _WIDEST_TURN * bend:
-            return -slope / bend, 0.5 * slope * slope / bend
+            return -slope / bend, min(0.5 * slope * slope / bend, _REFINE_GAIN)
     return 0.0, 0.0
 
 

@@ -81,6 +81,11 @@ class HoleAdviser:
             solution, solver.builder, TeeShot(first.swing, first.bearing, first.value)
         )
 
+    @property
+    def tee_value(self) -> float:
+        """Expected cost from the tee."""
+        return self._tee_values[0].value
+
     def plan(self) -> HolePlan:
         """The plan of the hole from the tee."""
         best, *others = self._shots(self.tee.position_hole, Lie.TEE, self._tee_values)
