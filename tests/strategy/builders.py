@@ -160,9 +160,7 @@ class Solved:
 
     def tee_shots(self) -> list[ShotValue]:
         """Best bearing of every swing from the first tee, least cost first."""
-        return self.evaluator.best_by_swing(
-            self.solution.hole.tees[0].position_hole, Lie.TEE
-        )
+        return self.evaluator.best_by_swing(self.solution.hole.tees[0].position_hole, Lie.TEE)
 
     @property
     def tee_value(self) -> float:
@@ -170,11 +168,14 @@ class Solved:
         return self.tee_shots()[0].value
 
 
-def solve(
-    hole: Hole, model: ShotModel, tables: TableOptions = COARSE, **options: object
-) -> Solved:
+def solve(hole: Hole, model: ShotModel, tables: TableOptions = COARSE, **options: object) -> Solved:
     """Solve a hole from coarse to fine, as a plan does."""
-    values: dict[str, object] = {"tables": tables, "tolerance": 1e-5, "max_sweeps": 100, "refine": False}
+    values: dict[str, object] = {
+        "tables": tables,
+        "tolerance": 1e-5,
+        "max_sweeps": 100,
+        "refine": False,
+    }
     solution, solver = solve_hole(
         build_tables(hole, tables),
         build_tables(hole, coarse_options(tables)),

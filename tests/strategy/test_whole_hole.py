@@ -197,9 +197,7 @@ STRAIGHT = box_hole(
 def in_wind(degrees_from):
     """A golfer without a side, in wind from so many degrees to the right of straight ahead."""
     blown = [
-        dataclasses.replace(
-            one, wind_shift_m=windy(0.12 * one.carry_m, 0.1 * one.carry_m)
-        )
+        dataclasses.replace(one, wind_shift_m=windy(0.12 * one.carry_m, 0.1 * one.carry_m))
         for one in bag(offline=0.0, correlation=0.0)
     ]
     wind = None if degrees_from is None else STRAIGHT.frame.azimuth + math.radians(degrees_from)
@@ -254,7 +252,11 @@ def test_dearer_penalties_are_fewer_and_cost_strokes(plain):
             plain
             if price == 0
             else solve(
-                HOLE, golfer(*bag()), tolerance=1e-4, refine=True, count_penalties=True,
+                HOLE,
+                golfer(*bag()),
+                tolerance=1e-4,
+                refine=True,
+                count_penalties=True,
                 penalty_price=price,
             )  # fmt: skip
         )
