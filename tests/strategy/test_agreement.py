@@ -31,7 +31,7 @@ def difference(golfer, ref, balls):
         rng=np.random.default_rng(1),
         partition=adviser.partition,
     )
-    # A ball in a hundred thousand may go to and fro between two places whose nearest actions differ.
+    # A ball in a hundred thousand may go to and fro where the nearest actions of two places differ.
     assert played.finished.mean() > 1 - 1e-4
     assert desk.plan.converged
     print(golfer, ref, adviser.tee_value, played.mean, played.standard_error)

@@ -95,7 +95,7 @@ def test_unplayable(ground, side, penalty):
         model_of(tee_shot, sure, *short),
     )
     expected = 1 + share * (penalty + 1 + PUTTS) + (1 - share) * PUTTS
-    # Some of the coarse cells at the edge of the area see a drop from which the green may be missed.
+    # Some coarse cells at the edge of the area see a drop from which the green may be missed.
     assert found.tee_shot(0).value == pytest.approx(expected, abs=0.01)
 
 

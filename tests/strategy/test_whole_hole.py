@@ -258,7 +258,7 @@ def test_dearer_penalties_are_fewer_and_cost_strokes(plain):
                 refine=True,
                 count_penalties=True,
                 penalty_price=price,
-            )  # fmt: skip
+            )
         )
         shot = one.tee_shots()[0]
         found.append((shot.penalties, shot.value - price * shot.penalties))
