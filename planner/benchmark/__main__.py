@@ -72,7 +72,7 @@ def parser() -> argparse.ArgumentParser:
         "--balls", type=_whole, default=400_000, metavar="N", help="balls of roll-out (400000)"
     )
     found.add_argument(
-        "--actions", type=_whole, default=24, metavar="N", help="actions compared by plain (24)"
+        "--actions", type=_whole, default=100, metavar="N", help="actions compared by plain (100)"
     )
     found.add_argument("--seed", type=int, default=1, metavar="N", help="seed of all draws (1)")
     found.add_argument(

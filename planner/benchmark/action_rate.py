@@ -85,7 +85,7 @@ def action_rate(
         ],
         ["ratio", "", "", f"{rate / plain_rate:,.0f}"],
     ]
-    largest = max(abs(one.value - other.value) for one, other in zip(chosen, exact, strict=True))
+    errors = np.array([one.value - other.value for one, other in zip(chosen, exact, strict=True)])
     apart = [
         (one.value - other.value) / math.hypot(one.standard_error, other.standard_error)
         for one, other in zip(found, exact, strict=True)
@@ -93,7 +93,8 @@ def action_rate(
     notes = [
         f"Hole {hole.ref}, {golfer.name}; one thread each; the solver's time is that of tables "
         "and solve.",
-        f"The solver's error: root mean square {error:.4f} strokes, largest {largest:.4f}, over "
+        f"The solver's error: root mean square {error:.4f} strokes, mean {errors.mean():+.4f}, "
+        f"largest {np.abs(errors).max():.4f}, over "
         f"{len(chosen)} actions against {balls:,} exact draws each (their own error, "
         f"{max(one.standard_error for one in exact):.4f} at most, taken off). Both look up the "
         "same values of resting places.",
