@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 import typer
 
-from planner.cli import app
-from planner.cli_run import ExitCode
+from planner.cli.app import app
+from planner.cli.run import ExitCode
 from planner.golfer import bag
 from planner.report.cautions import CAUTIONS
 

@@ -78,11 +78,11 @@ MODULES = module_files()
 
 
 def part_of(module: str) -> str:
-    """Part of the package a module belongs to; ``cli_run`` and its like are parts of ``cli``."""
+    """Part of the package a module belongs to."""
     names = module.split(".")
     if len(names) == 1:
         return "__init__"
-    return "cli" if names[1].startswith("cli_") else names[1]
+    return names[1]
 
 
 def row_of(module: str) -> int:

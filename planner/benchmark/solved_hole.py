@@ -18,7 +18,7 @@ from planner.errors import OptionError
 from planner.golfer.bag import Bag, read_bag
 from planner.golfer.shot_outcome import ShotModel
 from planner.golfer.swing_set import build_shot_model
-from planner.planning import PlanRequest, tee_of
+from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.grid import GridOptions
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import coarse_options, solve_hole

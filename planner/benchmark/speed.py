@@ -15,7 +15,8 @@ from planner.benchmark.evaluation_count import EvaluationCount, counted_evaluati
 from planner.benchmark.result_table import ResultTable
 from planner.benchmark.solved_hole import Player
 from planner.course.hole import Hole
-from planner.planning import open_hole, plan_round
+from planner.planning.hole_desk import open_hole
+from planner.planning.round_plan import plan_round
 from planner.strategy.hole_plan import coarse_options, solve_hole
 from planner.strategy.hole_tables import build_tables
 from planner.strategy.solution import SolveOptions
@@ -26,7 +27,7 @@ _STARTS = 5
 _COMMANDS = {
     "import planner": "import planner",
     "planner --help": "import sys; sys.argv = ['planner', '--help']; "
-    "from planner.cli import main; main()",
+    "from planner.cli.app import main; main()",
 }
 
 

@@ -11,7 +11,7 @@ from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.solving import hole_desk
 from planner.page.tables import choices_table, next_table, shares_table
-from planner.planning import HoleDesk
+from planner.planning.hole_desk import HoleDesk
 from planner.report import words
 from planner.report.figures import chance_chart, hole_chart
 from planner.report.hole_drawing import LETTERS, draw_hole

@@ -21,7 +21,7 @@ from planner.page.inputs import (
 )
 from planner.page.more_options import read_more
 from planner.page.plain import plain
-from planner.planning import PlanRequest, request_key
+from planner.planning.request import PlanRequest, request_key
 from planner.report import words
 from planner.units import COMPASS_POINTS, MPS_PER_MPH, DistanceUnit
 

@@ -10,7 +10,10 @@ from dataclasses import dataclass, field
 import streamlit as st
 
 from planner.page.setup import Setup
-from planner.planning import HoleDesk, PlanRequest, Progress, open_hole, plan_round
+from planner.planning.hole_desk import HoleDesk, open_hole
+from planner.planning.progress import Progress
+from planner.planning.request import PlanRequest
+from planner.planning.round_plan import plan_round
 from planner.strategy.advice import HolePlan, RoundPlan
 
 __all__ = ["RoundJob", "RoundJobs", "hole_desk", "round_jobs"]

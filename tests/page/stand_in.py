@@ -16,7 +16,8 @@ import numpy as np
 from planner.course.hole import Hole, Point
 from planner.course.lies import Lie
 from planner.golfer.shot_outcome import SwingStyle
-from planner.planning import PlanRequest, Progress
+from planner.planning.progress import Progress
+from planner.planning.request import PlanRequest
 from planner.strategy.advice import (
     AimPoint,
     HolePlan,

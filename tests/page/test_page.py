@@ -13,11 +13,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from planner import planning
 from planner.ball.conditions import Conditions
 from planner.demo_data import app_file, demo_folder
 from planner.errors import SolveError
 from planner.golfer.bag import CLUB_LIMIT
+from planner.planning import hole_desk
 from planner.strategy.solution import Cancelled
 
 
@@ -258,7 +258,7 @@ def test_clubs_to_carry(page: AppTest, quick: ModuleType, monkeypatch: Any) -> N
 def test_a_bag_without_clubs_to_hit_is_said(page: AppTest, monkeypatch: Any) -> None:
     page.run()
     # The real one this time: it refuses before it solves anything.
-    monkeypatch.setattr("planner.page.solving.open_hole", planning.open_hole)
+    monkeypatch.setattr("planner.page.solving.open_hole", hole_desk.open_hole)
     for chosen in (["Putter"], []):
         widget(page, "multiselect", "clubs/").set_value(chosen).run()
         assert not page.exception

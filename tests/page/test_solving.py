@@ -8,7 +8,7 @@ import pytest
 
 from planner.errors import SolveError
 from planner.page.solving import KEPT_ROUNDS, RoundJobs
-from planner.planning import Progress
+from planner.planning.progress import Progress
 from planner.strategy.solution import Cancelled
 
 

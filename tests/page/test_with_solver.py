@@ -9,7 +9,7 @@ from planner.course.reading import read_course
 from planner.demo_data import app_file, demo_bag, demo_folder
 from planner.golfer.bag import read_bag
 from planner.page import solving
-from planner.planning import PlanRequest, request_key
+from planner.planning.request import PlanRequest, request_key
 from planner.report import words
 from planner.units import DistanceUnit
 

@@ -11,7 +11,8 @@ import pytest
 from planner.course.reading import read_course
 from planner.demo_data import demo_bag, demo_folder
 from planner.golfer.bag import read_bag
-from planner.planning import PlanRequest, open_hole
+from planner.planning.hole_desk import open_hole
+from planner.planning.request import PlanRequest
 from planner.strategy.roll_out import roll_out
 
 NEAREST_ACTION_COST = 0.02

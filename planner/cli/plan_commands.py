@@ -1,33 +1,33 @@
-"""The command line: reads options, calls the use cases, prints.
-
-What is heavy is imported inside the commands, so that ``planner --help`` is quick.
-"""
+"""``planner plan`` and ``planner demo``: a hole-by-hole plan, printed."""
 
 from __future__ import annotations
 
-import subprocess
-import sys
-from dataclasses import asdict
 from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner import __version__, cli_options, demo_data
-from planner.cli_run import (
-    STANDARD_OUTPUT,
-    ExitCode,
-    exit_codes,
-    print_parts,
-    progress_bar,
-    write_json,
+from planner import demo_data
+from planner.cli import typed
+from planner.cli.arguments import (
+    BagOption,
+    DetailOption,
+    HolesOption,
+    JsonOption,
+    MapArgument,
+    PreviewOption,
+    TeesOption,
+    UnitsOption,
 )
+from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
 from planner.errors import OptionError, SolveError
 from planner.units import DistanceUnit
 
 if TYPE_CHECKING:
-    from planner.planning import PlanRequest
+    from planner.planning.request import PlanRequest
+
+__all__ = ["AimFor", "demo", "plan"]
 
 
 class AimFor(Enum):
@@ -37,52 +37,6 @@ class AimFor(Enum):
     PENALTIES = "penalties"
 
 
-EPILOG = "Exit codes: " + "; ".join(f"{code.value} {code.meaning}" for code in ExitCode) + "."
-
-app = typer.Typer(
-    name="planner",
-    epilog=EPILOG,
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-)
-
-MapArgument = Annotated[
-    Path, typer.Argument(metavar="MAP", help="Course map: GeoJSON, or .osm XML of the public map.")
-]
-HolesOption = Annotated[str, typer.Option(help='Holes, such as "1-9" or "1,4,10-12".')]
-UnitsOption = Annotated[
-    DistanceUnit | None, typer.Option(help="Unit of distances; the bag file's if not given.")
-]
-DetailOption = Annotated[
-    bool, typer.Option("--detail/--brief", help="Every hole in full, or the round on one page.")
-]
-PreviewOption = Annotated[bool, typer.Option(help="Coarser cells: quicker, less exact.")]
-JsonOption = Annotated[
-    Path | None,
-    typer.Option("--json", metavar="OUT", help="Write the result as JSON; - is standard output."),
-]
-
-
-def _show_version(wanted: bool) -> None:
-    if wanted:
-        typer.echo(f"planner {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def _options(
-    _version: Annotated[
-        bool,
-        typer.Option(
-            "--version", callback=_show_version, is_eager=True, help="Show the version and exit."
-        ),
-    ] = False,
-) -> None:
-    """From a course map and a bag to a hole-by-hole plan."""
-
-
-@app.command(epilog=EPILOG)
 def demo(
     golfer: Annotated[str, typer.Option(help="Demo golfer, such as odile.")] = "",
     holes: HolesOption = "all",
@@ -105,13 +59,10 @@ def demo(
         _plan_and_print(request, units, detail=detail, tee_shots=True, json_out=json_out)
 
 
-@app.command(epilog=EPILOG)
 def plan(
     map_file: MapArgument,
-    bag: Annotated[Path, typer.Option(metavar="BAG", help="Bag file (TOML).")],
-    tees: Annotated[
-        str | None, typer.Option(help="Tee set; each hole's longest if not given.")
-    ] = None,
+    bag: BagOption,
+    tees: TeesOption = None,
     holes: HolesOption = "all",
     aim_for: Annotated[
         AimFor, typer.Option(help="Fewest strokes, or fewest penalties within --give-up.")
@@ -147,12 +98,12 @@ def plan(
 ) -> None:
     """Plan a course: what to hit where on every hole, and what else would cost."""
     with exit_codes():
-        wind_from, wind_speed = cli_options.wind(wind)
+        wind_from, wind_speed = typed.wind(wind)
         weather = {
             "wind_from": wind_from,
             "wind_speed": wind_speed,
-            "temperature_c": cli_options.temperature_c(temperature),
-            "altitude_m": cli_options.altitude_m(altitude),
+            "temperature_c": typed.temperature_c(temperature),
+            "altitude_m": typed.altitude_m(altitude),
             "firmness": firmness,
             "green_speed_ft": green_speed,
             "rough_length_m": rough / 100.0,
@@ -166,60 +117,10 @@ def plan(
             aim_for=aim_for.value,
             give_up=give_up,
             local_rule_e5=local_rule_e5,
-            clubs=cli_options.club_labels(clubs),
+            clubs=typed.club_labels(clubs),
             preview=preview,
         )
         _plan_and_print(request, units, detail=detail, tee_shots=False, json_out=json_out)
-
-
-@app.command(epilog=EPILOG)
-def check(map_file: MapArgument, json_out: JsonOption = None) -> None:
-    """Report every problem of a map at once, and what was assumed."""
-    with exit_codes():
-        from planner.course.reading import check_map
-        from planner.report import text
-        from planner.report.cautions import CAUTIONS
-
-        report = check_map(map_file)
-        attribution = report.course.attribution if report.course is not None else ""
-        if json_out is not None:
-            content = {
-                "source": report.source,
-                "usable": report.usable,
-                "findings": [asdict(finding) for finding in report.findings],
-                "attribution": attribution,
-                "cautions": list(CAUTIONS),
-            }
-            write_json(json_out, content)
-        if json_out != STANDARD_OUTPUT:
-            print_parts(text.findings_text(report), "", text.closing_text((), attribution))
-        raise typer.Exit(ExitCode.OK if report.usable else ExitCode.UNUSABLE)
-
-
-@app.command(epilog=EPILOG)
-def page(
-    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8501,
-    address: Annotated[
-        str, typer.Option(help="Address to listen on; 0.0.0.0 shows it to the whole network.")
-    ] = "127.0.0.1",
-    browser: Annotated[bool, typer.Option(help="Open a browser.")] = True,
-) -> None:
-    """Serve the page; it has no login."""
-    with exit_codes():
-        command = [sys.executable, "-m", "streamlit", "run", str(demo_data.app_file())]
-        command += [f"--server.port={port}", f"--server.address={address}"]
-        command += [f"--server.headless={str(not browser).lower()}"]
-        command += ["--browser.gatherUsageStats=false", "--server.fileWatcherType=none"]
-        raise typer.Exit(subprocess.run(command, check=False).returncode)
-
-
-def main() -> None:
-    """Run the program; the console script's entry."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A terminal that cannot show a degree sign must not stop a plan.
-            stream.reconfigure(errors="replace")
-    app()
 
 
 def _request(
@@ -234,7 +135,7 @@ def _request(
     from planner.ball.conditions import Conditions
     from planner.course.reading import read_course
     from planner.golfer.bag import read_bag
-    from planner.planning import PlanRequest
+    from planner.planning.request import PlanRequest
 
     try:
         conditions = Conditions(**(weather or {}))
@@ -245,7 +146,7 @@ def _request(
         course=course,
         bag=read_bag(bag_file),
         tee=tees,
-        holes=cli_options.hole_refs(holes, [hole.ref for hole in course.holes]),
+        holes=typed.hole_refs(holes, [hole.ref for hole in course.holes]),
         conditions=conditions,
         **options,
     )
@@ -259,7 +160,7 @@ def _plan_and_print(
     tee_shots: bool,
     json_out: Path | None,
 ) -> None:
-    from planner.planning import plan_round
+    from planner.planning.round_plan import plan_round
     from planner.report import text
     from planner.report.cautions import CAUTIONS
     from planner.report.plan_json import plan_as_json

@@ -15,13 +15,14 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from planner import __version__, demo_data, planning
-from planner.cli import AimFor, app
-from planner.cli_run import ExitCode
+from planner.cli.app import app
+from planner.cli.plan_commands import AimFor
+from planner.cli.run import ExitCode
 from planner.errors import SolveError
-from planner.planning import AIMS_FOR, PlanRequest
+from planner.planning.request import AIMS_FOR, PlanRequest
 from planner.report.cautions import CAUTIONS
 
-ROOT = Path(__file__).resolve().parent.parent
+ROOT = Path(__file__).resolve().parents[2]
 MAP = str(ROOT / "courses_demo" / "pebblecote.geojson")
 RAW_MAP = str(ROOT / "courses_demo" / "mossquern.osm")
 BAG = str(ROOT / "courses_demo" / "bags" / "odile_marrow.toml")
@@ -83,7 +84,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, dict[str, An
 def test_help_needs_nothing_heavy() -> None:
     code = (
         "import sys\n"
-        "from planner.cli import main\n"
+        "from planner.cli.app import main\n"
         "sys.argv = ['planner', '--help']\n"
         "try:\n    main()\n"
         "except SystemExit as stop:\n    assert not stop.code\n"
@@ -178,13 +179,13 @@ def test_interruption_is_clean(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_interrupted_solve_ends_soon_and_quietly() -> None:
     code = (
         "import sys\n"
-        "from planner import planning\n"
-        "from planner.cli import main\n"
-        "planned = planning.plan_round\n"
+        "from planner.planning import round_plan\n"
+        "from planner.cli.app import main\n"
+        "planned = round_plan.plan_round\n"
         "def say_and_plan(request, **options):\n"
         "    print('planning', file=sys.stderr, flush=True)\n"
         "    return planned(request, **options)\n"
-        "planning.plan_round = say_and_plan\n"
+        "round_plan.plan_round = say_and_plan\n"
         "sys.argv = ['planner', 'demo']\n"
         "main()\n"
     )
@@ -288,7 +289,7 @@ def test_an_installed_page_has_everything_it_needs() -> None:
 
 
 def test_closed_pipe_ends_quietly() -> None:
-    code = "from planner.cli import main; main()"
+    code = "from planner.cli.app import main; main()"
     process = subprocess.Popen(
         [sys.executable, "-c", code, "check", RAW_MAP, "--json", "-"],
         stdout=subprocess.PIPE,

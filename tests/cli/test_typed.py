@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner import cli_options
+from planner.cli import typed
 from planner.errors import OptionError
 
 REFS = tuple(str(number) for number in range(1, 19))
@@ -29,7 +29,7 @@ REFS = tuple(str(number) for number in range(1, 19))
     ],
 )
 def test_wind(text: str, azimuth_deg: float, speed: float) -> None:
-    azimuth, read_speed = cli_options.wind(text)
+    azimuth, read_speed = typed.wind(text)
     assert azimuth is not None
     assert math.degrees(azimuth) == pytest.approx(azimuth_deg, abs=1e-9)
     assert read_speed == pytest.approx(speed, abs=1e-6)
@@ -37,7 +37,7 @@ def test_wind(text: str, azimuth_deg: float, speed: float) -> None:
 
 @pytest.mark.parametrize("text", ["calm", "none", "0", "", " Still ", "0 m/s from N"])
 def test_still_air(text: str) -> None:
-    assert cli_options.wind(text) == (None, 0.0)
+    assert typed.wind(text) == (None, 0.0)
 
 
 @pytest.mark.parametrize(
@@ -53,12 +53,12 @@ def test_still_air(text: str) -> None:
 )
 def test_wind_that_is_none(text: str, says: str) -> None:
     with pytest.raises(OptionError, match=says):
-        cli_options.wind(text)
+        typed.wind(text)
 
 
 @given(speed=st.floats(0.1, 25.0), azimuth_deg=st.floats(0.0, 359.9))
 def test_any_wind_in_numbers_is_read(speed: float, azimuth_deg: float) -> None:
-    azimuth, read_speed = cli_options.wind(f"{speed:.6f} m/s from {azimuth_deg:.6f}")
+    azimuth, read_speed = typed.wind(f"{speed:.6f} m/s from {azimuth_deg:.6f}")
     assert azimuth == pytest.approx(math.radians(azimuth_deg), abs=1e-6)
     assert read_speed == pytest.approx(speed, abs=1e-6)
 
@@ -66,10 +66,10 @@ def test_any_wind_in_numbers_is_read(speed: float, azimuth_deg: float) -> None:
 @given(text=st.text(max_size=30))
 def test_no_text_breaks_the_readers(text: str) -> None:
     for read in (
-        cli_options.wind,
-        cli_options.temperature_c,
-        cli_options.altitude_m,
-        lambda typed: cli_options.hole_refs(typed, REFS),
+        typed.wind,
+        typed.temperature_c,
+        typed.altitude_m,
+        lambda text: typed.hole_refs(text, REFS),
     ):
         with contextlib.suppress(OptionError):
             read(text)
@@ -79,14 +79,14 @@ def test_no_text_breaks_the_readers(text: str) -> None:
     ("text", "degrees_c"), [("15", 15.0), ("59 F", 15.0), ("-3.5 C", -3.5), ("20°C", 20.0)]
 )
 def test_temperature(text: str, degrees_c: float) -> None:
-    assert cli_options.temperature_c(text) == pytest.approx(degrees_c)
+    assert typed.temperature_c(text) == pytest.approx(degrees_c)
 
 
 @pytest.mark.parametrize(
     ("text", "metres"), [("120", 120.0), ("120 m", 120.0), ("1000 ft", 304.8), ("100yd", 91.44)]
 )
 def test_altitude(text: str, metres: float) -> None:
-    assert cli_options.altitude_m(text) == pytest.approx(metres)
+    assert typed.altitude_m(text) == pytest.approx(metres)
 
 
 @pytest.mark.parametrize(
@@ -101,25 +101,25 @@ def test_altitude(text: str, metres: float) -> None:
     ],
 )
 def test_holes(text: str, refs: tuple[str, ...]) -> None:
-    assert cli_options.hole_refs(text, REFS) == refs
+    assert typed.hole_refs(text, REFS) == refs
 
 
 def test_holes_whose_refs_are_words() -> None:
     refs = ("A1", "A2", "A3", "B-1")
-    assert cli_options.hole_refs("a1-a3,b-1", refs) == refs
+    assert typed.hole_refs("a1-a3,b-1", refs) == refs
 
 
 def test_every_unknown_hole_is_named() -> None:
     with pytest.raises(OptionError, match=r'no hole "19"; "5-2" runs backwards; no hole "x"'):
-        cli_options.hole_refs("19,5-2,x", REFS)
+        typed.hole_refs("19,5-2,x", REFS)
 
 
 def test_clubs() -> None:
-    assert cli_options.club_labels(["Driver, 7 iron", "Putter,driver,"]) == (
+    assert typed.club_labels(["Driver, 7 iron", "Putter,driver,"]) == (
         "Driver",
         "7 iron",
         "Putter",
         "driver",
     )
-    assert cli_options.club_labels(None) is None
-    assert cli_options.club_labels([" , "]) is None
+    assert typed.club_labels(None) is None
+    assert typed.club_labels([" , "]) is None

@@ -18,7 +18,7 @@ from planner.errors import OptionError, PlannerError, SolveError
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-    from planner.planning import Progress
+    from planner.planning.progress import Progress
 
 __all__ = ["STANDARD_OUTPUT", "ExitCode", "exit_codes", "print_parts", "progress_bar", "write_json"]
 

@@ -10,12 +10,14 @@ from typing import Any
 
 import pytest
 
-from planner import planning
 from planner.course.reading import read_course
 from planner.demo_data import demo_bag, demo_folder
 from planner.errors import SolveError
 from planner.golfer.bag import read_bag
-from planner.planning import PlanRequest, Progress, plan_round
+from planner.planning import round_plan
+from planner.planning.progress import Progress
+from planner.planning.request import PlanRequest
+from planner.planning.round_plan import plan_round
 from planner.strategy.solution import Cancelled
 
 
@@ -28,7 +30,7 @@ def request_of_nine(monkeypatch: pytest.MonkeyPatch) -> PlanRequest:
         plan = SimpleNamespace(hole=hole, best=SimpleNamespace(label="7 iron"))
         return SimpleNamespace(plan=plan)
 
-    monkeypatch.setattr(planning, "_desk", desk)
+    monkeypatch.setattr(round_plan, "solve_desk", desk)
     course = read_course(demo_folder() / "pebblecote.geojson")
     return PlanRequest(course, read_bag(demo_bag("odile_marrow")), threads=3)
 
@@ -72,14 +74,14 @@ def test_a_stop_after_some_holes_has_handed_those_over(request_of_nine: PlanRequ
 def test_a_hole_that_fails_ends_the_round(
     request_of_nine: PlanRequest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = planning._desk
+    real = round_plan.solve_desk
 
     def desk(request: Any, hole: Any, *rest: Any, **options: Any) -> Any:
         if hole.ref == "4":
             raise SolveError("hole 4: no shot can be played")
         return real(request, hole, *rest, **options)
 
-    monkeypatch.setattr(planning, "_desk", desk)
+    monkeypatch.setattr(round_plan, "solve_desk", desk)
     handed: list[Any] = []
     with pytest.raises(SolveError, match="hole 4"):
         plan_round(request_of_nine, finished=handed.append)

@@ -10,7 +10,9 @@ from planner.course.reading import read_course
 from planner.demo_data import demo_bag, demo_folder
 from planner.errors import OptionError
 from planner.golfer.bag import read_bag
-from planner.planning import PlanRequest, open_hole, plan_round
+from planner.planning.hole_desk import open_hole
+from planner.planning.request import PlanRequest
+from planner.planning.round_plan import plan_round
 from planner.report.plan_json import plan_as_json
 from planner.strategy.solution import Cancelled
 

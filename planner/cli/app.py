@@ -1,0 +1,59 @@
+"""The command line: every command by name.
+
+Commands read options, call the use cases and print. What is heavy is imported inside them, so
+that ``planner --help`` is quick.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from planner import __version__
+from planner.cli.arguments import EPILOG
+from planner.cli.map_commands import check
+from planner.cli.page_command import page
+from planner.cli.plan_commands import demo, plan
+
+__all__ = ["app", "main"]
+
+COMMANDS = (demo, plan, check, page)
+
+app = typer.Typer(
+    name="planner",
+    epilog=EPILOG,
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+for command in COMMANDS:
+    app.command(epilog=EPILOG)(command)
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"planner {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    _version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_show_version, is_eager=True, help="Show the version and exit."
+        ),
+    ] = False,
+) -> None:
+    """From a course map and a bag to a hole-by-hole plan."""
+
+
+def main() -> None:
+    """Run the program; the console script's entry."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A terminal that cannot show a degree sign must not stop a plan.
+            stream.reconfigure(errors="replace")
+    app()

@@ -1,0 +1,176 @@
+"""One hole of a request, solved and kept for questions: this ball, this lie, this club."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.course.hole import Course, Hole, Point
+from planner.course.lies import Lie
+from planner.course.reading import to_lonlat
+from planner.errors import OptionError
+from planner.golfer.shot_outcome import ShotModel, SwingStyle
+from planner.golfer.swing_set import build_shot_model
+from planner.planning.request import PlanRequest, chosen_holes, tee_of
+from planner.strategy.advice import HolePlan, Shot
+from planner.strategy.hole_advice import HoleAdviser
+from planner.strategy.hole_plan import coarse_options, solve_hole
+from planner.strategy.hole_tables import TableOptions, build_tables, longest_runs
+from planner.strategy.solution import SolveOptions
+from planner.strategy.solver_side import SHORT_LONGEST_M
+
+__all__ = ["HoleDesk", "open_hole", "shot_model", "solve_desk"]
+
+PENALTY_PRICES = (4.0, 2.0, 1.0, 0.5, 0.25)
+"""Extra costs of a penalty stroke that are tried, dearest first, when penalties are to be few."""
+
+
+@dataclass(frozen=True, eq=False)
+class HoleDesk:
+    """One solved hole, ready to answer questions; built by :func:`open_hole`."""
+
+    request: PlanRequest
+    hole: Hole
+    plan: HolePlan
+    adviser: HoleAdviser
+
+    def best_shots(self, position_hole: Point, lie: Lie, *, count: int = 6) -> tuple[Shot, ...]:
+        """Best shot with each of the ``count`` best clubs from anywhere on the hole."""
+        shots = self.adviser.best_shots(position_hole, lie, count=count)
+        return tuple(_with_lonlat(self.request.course, self.hole, shot) for shot in shots)
+
+    def evaluate(
+        self,
+        position_hole: Point,
+        lie: Lie,
+        club: str,
+        aim_hole: Point,
+        *,
+        swing: int | None = None,
+    ) -> Shot:
+        """One club (full swing unless ``swing`` is given) aimed at a point.
+
+        Raises
+        ------
+        OptionError
+            The club cannot be played from there, or hardly stays in play.
+        """
+        model = self.adviser.model
+        if swing is None:
+            full = [
+                i
+                for i, one in enumerate(model.swings)
+                if one.club == club and one.style is SwingStyle.FULL and lie in one.patterns
+            ]
+            if not full:
+                raise OptionError(f"{club} is not played from {lie.words}; choose another club")
+            swing = full[0]
+        shot = self.adviser.evaluate(position_hole, lie, swing, aim_hole)
+        if shot is None:
+            raise OptionError(
+                f"{model.swings[swing].label} aimed there hardly stays in play; aim elsewhere"
+            )
+        return _with_lonlat(self.request.course, self.hole, shot)
+
+
+def open_hole(
+    request: PlanRequest,
+    ref: str,
+    *,
+    cancelled: threading.Event | None = None,
+) -> HoleDesk:
+    """Solve one hole of a request and keep the solution for questions."""
+    (hole,) = chosen_holes(replace(request, holes=(ref,)))
+    return solve_desk(
+        request, hole, shot_model(request), cancelled=cancelled, threads=request.threads
+    )
+
+
+def shot_model(request: PlanRequest) -> ShotModel:
+    """Every swing of a request's golfer in its conditions."""
+    return build_shot_model(request.bag, conditions=request.conditions, clubs=request.clubs)
+
+
+def _table_options(request: PlanRequest, model: ShotModel, threads: int) -> TableOptions:
+    longest, short = longest_runs(model, patch_carry=SHORT_LONGEST_M)
+    options = TableOptions(
+        club_length=model.club_length_m,
+        local_rule_e5=request.local_rule_e5,
+        longest_run=longest,
+        patch_longest_run=short,
+        threads=threads,
+    )
+    return coarse_options(options) if request.preview else options
+
+
+def solve_desk(
+    request: PlanRequest,
+    hole: Hole,
+    model: ShotModel,
+    *,
+    cancelled: threading.Event | None,
+    threads: int,
+) -> HoleDesk:
+    """Solve ``hole`` of a request with ``model``, as :func:`shot_model` gives it."""
+    options = _table_options(request, model, threads)
+    # Local Rule E-5 is the golfer's choice. A solve takes it always or never, so both are tried.
+    rules = [False, True] if options.local_rule_e5 and hole.in_bounds is not None else [False]
+    tables = [build_tables(hole, replace(options, local_rule_e5=rule)) for rule in rules]
+    coarse = [
+        build_tables(hole, coarse_options(replace(options, local_rule_e5=rule))) for rule in rules
+    ]
+    tee = tee_of(hole, request.tee)
+
+    def solve(price: float) -> HoleAdviser:
+        found = [
+            HoleAdviser(
+                *solve_hole(
+                    fine,
+                    rough,
+                    model,
+                    SolveOptions(tables=fine.options, penalty_price=price),
+                    cancelled=cancelled,
+                ),
+                tee,
+            )
+            for fine, rough in zip(tables, coarse, strict=True)
+        ]
+        return min(found, key=lambda adviser: adviser.tee_value)
+
+    adviser = solve(0.0)
+    plan = adviser.plan()
+    if request.aim_for == "penalties":
+        fewest = plan.expected_strokes
+        for price in PENALTY_PRICES:
+            cautious = solve(price)
+            found = cautious.plan()
+            if found.expected_strokes <= fewest + request.give_up:
+                adviser = cautious
+                plan = replace(found, price_of_caution=found.expected_strokes - fewest)
+                break
+    return HoleDesk(request, hole, _plan_with_lonlat(request.course, hole, plan), adviser)
+
+
+def _with_lonlat(course: Course, hole: Hole, shot: Shot) -> Shot:
+    if shot.aim is None:
+        return shot
+    lon, lat = to_lonlat(course, hole, np.array([shot.aim.point_hole]))[0]
+    return replace(shot, aim=replace(shot.aim, lonlat=(float(lon), float(lat))))
+
+
+def _plan_with_lonlat(course: Course, hole: Hole, plan: HolePlan) -> HolePlan:
+    return replace(
+        plan,
+        best=_with_lonlat(course, hole, plan.best),
+        others=tuple(_with_lonlat(course, hole, shot) for shot in plan.others),
+        next_shots=tuple(
+            replace(
+                there,
+                best=_with_lonlat(course, hole, there.best),
+                runner_up=there.runner_up and _with_lonlat(course, hole, there.runner_up),
+            )
+            for there in plan.next_shots
+        ),
+    )

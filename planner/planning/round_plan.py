@@ -1,0 +1,88 @@
+"""The plan of a round: holes side by side, with progress, as the command line and page need it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+from planner.course.hole import Hole
+from planner.planning.hole_desk import shot_model, solve_desk
+from planner.planning.progress import Progress
+from planner.planning.request import PlanRequest, chosen_holes, request_key
+from planner.report import words
+from planner.strategy.advice import HolePlan, RoundPlan
+
+__all__ = ["plan_round"]
+
+
+def plan_round(
+    request: PlanRequest,
+    *,
+    progress: Callable[[Progress], None] | None = None,
+    finished: Callable[[HolePlan], None] | None = None,
+    cancelled: threading.Event | None = None,
+) -> RoundPlan:
+    """Plan the holes of a request.
+
+    Holes are planned side by side on ``request.threads`` threads. ``progress`` and, for every
+    hole as soon as it is planned, in whatever order, ``finished`` are called from them, one call
+    at a time.
+
+    Raises
+    ------
+    OptionError
+        A tee, hole, club or aim is unknown.
+    SolveError
+        A hole cannot be planned with this bag.
+    planner.strategy.solution.Cancelled
+        ``cancelled`` was set.
+    """
+    holes = chosen_holes(request)
+    model = shot_model(request)
+    stop = cancelled or threading.Event()
+    lock = threading.Lock()
+    done = 0
+
+    def tell(text: str) -> None:
+        if progress is not None:
+            progress(Progress(done, len(holes), text))
+
+    tell("reading patterns")
+
+    def one(hole: Hole) -> HolePlan:
+        nonlocal done
+        plan = solve_desk(request, hole, model, cancelled=stop, threads=inner).plan
+        with lock:
+            done += 1
+            if finished is not None:
+                finished(plan)
+            tell(f"hole {hole.ref}: {plan.best.label}")
+        return plan
+
+    workers = max(1, min(request.threads, len(holes)))
+    inner = max(1, request.threads // workers)
+    with ThreadPoolExecutor(workers) as pool:
+        jobs = [pool.submit(one, hole) for hole in holes]
+        try:
+            plans = [job.result() for job in jobs]
+        except BaseException:
+            stop.set()
+            for job in jobs:
+                job.cancel()
+            raise
+    bag = request.bag
+    return RoundPlan(
+        course=request.course.name,
+        golfer=bag.golfer.name,
+        bag=bag.name,
+        tee=request.tee or "longest",
+        holes=tuple(plans),
+        aim_for=request.aim_for,
+        left_handed=bag.golfer.left_handed,
+        notes=(*request.course.assumptions, *bag.findings, *model.notes),
+        attribution=request.course.attribution,
+        key=request_key(request),
+        conditions=words.conditions(request.conditions),
+        clubs=tuple(dict.fromkeys(swing.club for swing in model.swings)),
+    )
