@@ -14,11 +14,12 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from planner import __version__, demo_data, planning
+from planner import __version__, demo_data
 from planner.cli.app import app
 from planner.cli.plan_commands import AimFor
 from planner.cli.run import ExitCode
 from planner.errors import SolveError
+from planner.planning import round_plan
 from planner.planning.request import AIMS_FOR, PlanRequest
 from planner.report.cautions import CAUTIONS
 
@@ -56,7 +57,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[PlanRequest]:
         requests.append(request)
         raise SolveError("stopped by the test")
 
-    monkeypatch.setattr(planning, "plan_round", stop)
+    monkeypatch.setattr(round_plan, "plan_round", stop)
     return requests
 
 
@@ -169,7 +170,7 @@ def test_interruption_is_clean(monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(*_: Any, **__: Any) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(planning, "plan_round", interrupted)
+    monkeypatch.setattr(round_plan, "plan_round", interrupted)
     result = run("plan", MAP, "--bag", BAG)
     assert result.exit_code == ExitCode.INTERRUPTED
     assert result.stderr == "planner: interrupted\n"
