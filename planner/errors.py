@@ -5,8 +5,12 @@
     PlannerError                 anything a person can mend; its text says how
     ├── InputFileError           a file cannot be used; names file and every problem
     │   ├── CourseMapError       the course map
-    │   └── BagFileError         the bag
+    │   ├── BagFileError         the bag
+    │   ├── ShotLogError         a shot log
+    │   ├── ScoreFileError       a list of scores for a handicap
+    │   └── ArchiveError         what was exported from a store
     ├── OptionError              an option or argument has an unusable value
+    ├── StoreError               the store cannot do it; says what was kept
     └── SolveError               a solve cannot start or gave an unusable result
 
 Programming mistakes stay ``ValueError`` and ``TypeError``.
@@ -17,12 +21,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 __all__ = [
+    "ArchiveError",
     "BagFileError",
     "CourseMapError",
     "InputFileError",
     "OptionError",
     "PlannerError",
+    "ScoreFileError",
+    "ShotLogError",
     "SolveError",
+    "StoreError",
 ]
 
 
@@ -53,6 +61,22 @@ class CourseMapError(InputFileError):
 
 class BagFileError(InputFileError):
     """A bag file cannot be used."""
+
+
+class ShotLogError(InputFileError):
+    """A shot log cannot be used."""
+
+
+class ScoreFileError(InputFileError):
+    """A list of scores cannot be used."""
+
+
+class ArchiveError(InputFileError):
+    """An exported archive cannot be used."""
+
+
+class StoreError(PlannerError):
+    """The store cannot do what was asked; the text says why and what was kept."""
 
 
 class OptionError(PlannerError):

@@ -15,6 +15,7 @@ M_PER_FT = 0.3048
 M_PER_IN = 0.0254
 MPS_PER_MPH = 0.44704
 RAD_PER_DEG = math.pi / 180.0
+KG_M2_PER_G_CM2 = 1e-7
 RPM_PER_RAD_S = 60.0 / (2.0 * math.pi)
 COMPASS_POINTS = (
     "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",

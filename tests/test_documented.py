@@ -36,7 +36,7 @@ def bag_keys() -> set[str]:
 
 
 def test_the_commands_are_those_that_were_meant() -> None:
-    assert set(COMMANDS) == {"demo", "plan", "check", "page"}
+    assert set(COMMANDS) == {"demo", "plan", "check", "page", "card", "sheet", "handicap", "fit"}
 
 
 @pytest.mark.parametrize("command", sorted(COMMANDS))

@@ -32,10 +32,12 @@ LIBRARY_ROOMS = {
     "geopandas": ("course",),
     "numba": ("numerics", "strategy"),
     "pyproj": ("course",),
+    "reportlab": ("report",),
     "rich": ("benchmark", "cli", "report"),
     "sqlalchemy": ("store",),
     "sqlite3": ("store",),
     "streamlit": ("page",),
+    "tomlkit": ("golfer",),
     "tomllib": ("golfer",),
     "typer": ("cli",),
 }

@@ -21,8 +21,8 @@ from planner.golfer.swing_set import build_shot_model
 from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.grid import GridOptions
 from planner.strategy.hole_advice import HoleAdviser
-from planner.strategy.hole_plan import coarse_options, solve_hole
-from planner.strategy.hole_tables import TableOptions, build_tables, longest_runs
+from planner.strategy.hole_plan import build_levels, solve_hole
+from planner.strategy.hole_tables import TableOptions, longest_runs
 from planner.strategy.solution import HoleSolution, SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -52,8 +52,8 @@ class Player:
         longest, short = longest_runs(self.model, patch_carry=SHORT_LONGEST_M)
         return TableOptions(
             club_length=self.model.club_length_m,
-            longest_run=longest,
-            patch_longest_run=short,
+            longest_runs=longest,
+            patch_longest_runs=short,
             threads=threads,
         )
 
@@ -148,11 +148,10 @@ def solve(
 ) -> SolvedHole:
     """Build the tables of a hole and solve it, as planning does."""
     begun = time.perf_counter()
-    tables = build_tables(hole, options)
-    coarse = build_tables(hole, coarse_options(options))
+    levels = build_levels(hole, options)
     built = time.perf_counter()
     asked = replace(solve_options or SolveOptions(), tables=options)
-    solution, solver = solve_hole(tables, coarse, golfer.model, asked)
+    solution, solver = solve_hole(levels, golfer.model, asked)
     solved = time.perf_counter()
     adviser = HoleAdviser(solution, solver, golfer.tee_of(hole))
     return SolvedHole(adviser, built - begun, solved - built)

@@ -17,8 +17,7 @@ from planner.benchmark.solved_hole import Player
 from planner.course.hole import Hole
 from planner.planning.hole_desk import open_hole
 from planner.planning.round_plan import plan_round
-from planner.strategy.hole_plan import coarse_options, solve_hole
-from planner.strategy.hole_tables import build_tables
+from planner.strategy.hole_plan import build_levels, solve_hole
 from planner.strategy.solution import SolveOptions
 
 USUAL_LENGTH_M = 400.0
@@ -131,9 +130,7 @@ def _solve_only(golfer: Player, holes: Sequence[Hole], threads: int) -> None:
     options = golfer.table_options(threads=max(1, threads // workers))
 
     def one(hole: Hole) -> None:
-        tables = build_tables(hole, options)
-        coarse = build_tables(hole, coarse_options(options))
-        solve_hole(tables, coarse, golfer.model, SolveOptions(tables=options))
+        solve_hole(build_levels(hole, options), golfer.model, SolveOptions(tables=options))
 
     with ThreadPoolExecutor(workers) as pool:
         list(pool.map(one, holes))

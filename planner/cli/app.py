@@ -13,13 +13,17 @@ import typer
 
 from planner import __version__
 from planner.cli.arguments import EPILOG
+from planner.cli.card_commands import card, sheet
+from planner.cli.fit_commands import fit
+from planner.cli.handicap_commands import handicap
 from planner.cli.map_commands import check
 from planner.cli.page_command import page
 from planner.cli.plan_commands import demo, plan
+from planner.cli.store_commands import store_app
 
 __all__ = ["app", "main"]
 
-COMMANDS = (demo, plan, check, page)
+COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet)
 
 app = typer.Typer(
     name="planner",
@@ -30,6 +34,7 @@ app = typer.Typer(
 )
 for command in COMMANDS:
     app.command(epilog=EPILOG)(command)
+app.add_typer(store_app)
 
 
 def _show_version(wanted: bool) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from enum import Enum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner import demo_data
-from planner.cli import typed
 from planner.cli.arguments import (
     BagOption,
     DetailOption,
@@ -20,6 +18,20 @@ from planner.cli.arguments import (
     TeesOption,
     UnitsOption,
 )
+from planner.cli.plan_options import (
+    AimFor,
+    AimForOption,
+    AltitudeOption,
+    ClubsOption,
+    FirmnessOption,
+    GiveUpOption,
+    GreenSpeedOption,
+    LocalRuleE5Option,
+    RoughOption,
+    TemperatureOption,
+    WindOption,
+    plan_request,
+)
 from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
 from planner.errors import OptionError, SolveError
 from planner.units import DistanceUnit
@@ -28,13 +40,6 @@ if TYPE_CHECKING:
     from planner.planning.request import PlanRequest
 
 __all__ = ["AimFor", "demo", "plan"]
-
-
-class AimFor(Enum):
-    """What a plan aims for."""
-
-    STROKES = "strokes"
-    PENALTIES = "penalties"
 
 
 def demo(
@@ -55,7 +60,7 @@ def demo(
             raise OptionError(f'no demo golfer "{golfer}"; there are {shown}') from None
         map_file = demo_data.demo_folder() / demo_data.DEMO_COURSE
         tees = demo_data.DEMO_TEES.get(bag.stem)
-        request = _request(map_file, bag, tees, holes, preview=preview)
+        request = plan_request(map_file, bag, tees, holes, preview=preview)
         _plan_and_print(request, units, detail=detail, tee_shots=True, json_out=json_out)
 
 
@@ -64,33 +69,16 @@ def plan(
     bag: BagOption,
     tees: TeesOption = None,
     holes: HolesOption = "all",
-    aim_for: Annotated[
-        AimFor, typer.Option(help="Fewest strokes, or fewest penalties within --give-up.")
-    ] = AimFor.STROKES,
-    give_up: Annotated[
-        float, typer.Option(min=0.0, max=2.0, help="Strokes a hole given up for fewer penalties.")
-    ] = 0.1,
-    wind: Annotated[
-        str, typer.Option(help='Such as "5 m/s from SW" or "12 mph from 225".')
-    ] = "calm",
-    temperature: Annotated[str, typer.Option(help='Such as "15" or "59 F".')] = "15",
-    altitude: Annotated[str, typer.Option(help='Above the sea, "120 m" or "400 ft".')] = "0",
-    firmness: Annotated[
-        float, typer.Option(min=0.3, max=2.0, help="Turf: 0.5 soaked, 1 normal, 2 very firm.")
-    ] = 1.0,
-    green_speed: Annotated[
-        float, typer.Option(min=4.0, max=16.0, help="Speed of the greens [ft].")
-    ] = 9.0,
-    rough: Annotated[
-        float, typer.Option(min=1.0, max=30.0, help="Height of the rough [cm].")
-    ] = 5.0,
-    local_rule_e5: Annotated[
-        bool, typer.Option("--local-rule-e5", help="Local Rule E-5 is in force.")
-    ] = False,
-    clubs: Annotated[
-        list[str] | None,
-        typer.Option(help='Clubs to carry, "Driver,7 iron,..."; those in the bag if not given.'),
-    ] = None,
+    aim_for: AimForOption = AimFor.STROKES,
+    give_up: GiveUpOption = 0.1,
+    wind: WindOption = "calm",
+    temperature: TemperatureOption = "15",
+    altitude: AltitudeOption = "0",
+    firmness: FirmnessOption = 1.0,
+    green_speed: GreenSpeedOption = 9.0,
+    rough: RoughOption = 5.0,
+    local_rule_e5: LocalRuleE5Option = False,
+    clubs: ClubsOption = None,
     units: UnitsOption = None,
     detail: DetailOption = True,
     preview: PreviewOption = False,
@@ -98,58 +86,24 @@ def plan(
 ) -> None:
     """Plan a course: what to hit where on every hole, and what else would cost."""
     with exit_codes():
-        wind_from, wind_speed = typed.wind(wind)
-        weather = {
-            "wind_from": wind_from,
-            "wind_speed": wind_speed,
-            "temperature_c": typed.temperature_c(temperature),
-            "altitude_m": typed.altitude_m(altitude),
-            "firmness": firmness,
-            "green_speed_ft": green_speed,
-            "rough_length_m": rough / 100.0,
-        }
-        request = _request(
+        request = plan_request(
             map_file,
             bag,
             tees,
             holes,
-            weather=weather,
-            aim_for=aim_for.value,
+            aim_for=aim_for,
             give_up=give_up,
+            wind=wind,
+            temperature=temperature,
+            altitude=altitude,
+            firmness=firmness,
+            green_speed=green_speed,
+            rough=rough,
             local_rule_e5=local_rule_e5,
-            clubs=typed.club_labels(clubs),
+            clubs=clubs,
             preview=preview,
         )
         _plan_and_print(request, units, detail=detail, tee_shots=False, json_out=json_out)
-
-
-def _request(
-    map_file: Path,
-    bag_file: Path,
-    tees: str | None,
-    holes: str,
-    *,
-    weather: dict[str, Any] | None = None,
-    **options: Any,
-) -> PlanRequest:
-    from planner.ball.conditions import Conditions
-    from planner.course.reading import read_course
-    from planner.golfer.bag import read_bag
-    from planner.planning.request import PlanRequest
-
-    try:
-        conditions = Conditions(**(weather or {}))
-    except ValueError as error:
-        raise OptionError(str(error)) from None
-    course = read_course(map_file)
-    return PlanRequest(
-        course=course,
-        bag=read_bag(bag_file),
-        tee=tees,
-        holes=typed.hole_refs(holes, [hole.ref for hole in course.holes]),
-        conditions=conditions,
-        **options,
-    )
 
 
 def _plan_and_print(

@@ -18,9 +18,18 @@ from typing import Any
 from planner.errors import BagFileError, OptionError
 from planner.golfer.club import Club, ClubKind, MeasuredMishit, MeasuredPattern
 from planner.golfer.toml_table import TomlTable, nearest
-from planner.units import M_PER_IN, MPS_PER_MPH, RAD_PER_DEG, DistanceUnit
+from planner.units import KG_M2_PER_G_CM2, M_PER_IN, MPS_PER_MPH, RAD_PER_DEG, DistanceUnit
 
-__all__ = ["CLUB_LIMIT", "Bag", "Delivery", "Golfer", "PuttingSpread", "read_bag"]
+__all__ = [
+    "CLUB_LIMIT",
+    "Bag",
+    "Delivery",
+    "Golfer",
+    "PuttingSpread",
+    "bag_from_text",
+    "bag_text",
+    "read_bag",
+]
 
 CLUB_LIMIT = 14
 """Most clubs a player may carry (Rules of Golf 2023, Rule 4.1b)."""
@@ -33,6 +42,9 @@ FEW_SHOTS = 10
 of a standard deviation are 0.69 and 1.83 of it (chi-square, 9 degrees of freedom)."""
 MAX_CARRY_M, MAX_OFFLINE_M, MAX_SD_M, MAX_RUN_M = 400.0, 150.0, 150.0, 120.0
 MAX_MISHIT_SHARE = 0.95
+HEAD_INERTIA_LIMITS_G_CM2 = (500.0, 6000.0)
+"""Inertia of a head [g cm2]. The Equipment Rules allow 5900, and 100 more as the tolerance of the
+test (the tolerance from memory)."""
 LOFT_LIMITS_DEG = {
     ClubKind.DRIVER: (5.0, 20.0),
     ClubKind.WOOD: (10.0, 35.0),
@@ -64,15 +76,15 @@ class Delivery:
     speed_mps
         Speed of the club's head before impact [m/s].
     attack
-        Angle of the head's path above the horizontal [rad].
+        Angle of the head's path above the horizontal [rad]; None if unknown.
     loft_taken_off
-        Static loft less loft at impact [rad].
+        Static loft less loft at impact [rad]; None if unknown.
     """
 
     club: str
     speed_mps: float
-    attack: float = 0.0
-    loft_taken_off: float = 0.0
+    attack: float | None = None
+    loft_taken_off: float | None = None
 
 
 @dataclass(frozen=True)
@@ -179,15 +191,34 @@ def read_bag(path: str | Path) -> Bag:
     BagFileError
         The file cannot be used; the error lists every problem with its remedy.
     """
-    source = str(path)
-    document = _parse(Path(path), source)
+    return bag_from_text(bag_text(path), source=str(path), name=Path(path).stem)
+
+
+def bag_from_text(text: str, *, source: str, name: str = "bag") -> Bag:
+    """Read the text of a bag file.
+
+    Parameters
+    ----------
+    text
+        TOML, as :func:`bag_text` gives it.
+    source
+        What the text is called in the error.
+    name
+        Name of the bag where the text gives none.
+
+    Raises
+    ------
+    BagFileError
+        The text cannot be used; the error lists every problem with its remedy.
+    """
+    document = _parse(text, source)
     problems: list[str] = []
     findings: list[str] = []
     top = TomlTable(document, problems)
     number = top.whole("format", 1, 1_000_000)
     if number is not None and number != BAG_FORMAT:
         top.fault("format", f"{number} is not known; this program reads format = {BAG_FORMAT}")
-    name = top.text("name") or Path(path).stem
+    name = top.text("name") or name
     top.unit = DistanceUnit(top.choice("units", [u.value for u in DistanceUnit]) or "metres")
     currency = top.text("currency") or ""
     golfer_table = top.table("golfer")
@@ -206,7 +237,15 @@ def read_bag(path: str | Path) -> Bag:
     return Bag(name, golfer, tuple(clubs), currency, top.unit, tuple(findings))
 
 
-def _parse(path: Path, source: str) -> dict[str, Any]:
+def bag_text(path: str | Path) -> str:
+    """Text of a bag file, whatever it says.
+
+    Raises
+    ------
+    BagFileError
+        The file cannot be read, is too large or no text.
+    """
+    path, source = Path(path), str(path)
     try:
         size = path.stat().st_size
         if path.is_dir():
@@ -216,7 +255,7 @@ def _parse(path: Path, source: str) -> dict[str, Any]:
                 source,
                 [f"is {size / 1e6:.1f} MB; a bag file has at most {MAX_FILE_BYTES / 1e6:g} MB"],
             )
-        text = path.read_bytes().decode("utf-8-sig")
+        return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise BagFileError(source, ["does not exist; check the path"]) from None
     except UnicodeDecodeError as error:
@@ -226,6 +265,9 @@ def _parse(path: Path, source: str) -> dict[str, Any]:
         ) from None
     except OSError as error:
         raise BagFileError(source, [f"cannot be read: {error.strerror}"]) from None
+
+
+def _parse(text: str, source: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -244,12 +286,15 @@ def _golfer(table: TomlTable) -> Golfer:
     if (part := table.table("delivery")) is not None:
         club = part.text("club", required="name the club whose speed is known")
         speed = part.number("speed_mph", 20, 160, unit="mph", required="give the club speed")
-        attack = part.number("attack_deg", -15, 15, unit="degrees") or 0.0
-        taken_off = part.number("loft_taken_off_deg", -15, 20, unit="degrees") or 0.0
+        attack = part.number("attack_deg", -15, 15, unit="degrees")
+        taken_off = part.number("loft_taken_off_deg", -15, 20, unit="degrees")
         part.finish()
         if club is not None and speed is not None:
             delivery = Delivery(
-                club, speed * MPS_PER_MPH, attack * RAD_PER_DEG, taken_off * RAD_PER_DEG
+                club,
+                speed * MPS_PER_MPH,
+                None if attack is None else attack * RAD_PER_DEG,
+                None if taken_off is None else taken_off * RAD_PER_DEG,
             )
     putting = default.putting
     if (part := table.table("putting")) is not None:
@@ -286,6 +331,7 @@ def _club(table: TomlTable) -> Club | None:
         required=None if is_putter else "give the loft in degrees",
     )
     length = table.number("length_in", 15, 60, unit="inches")
+    inertia = table.number("head_inertia_g_cm2", *HEAD_INERTIA_LIMITS_G_CM2, unit="g cm2")
     tee_only = table.flag("tee_only") or False
     status = table.choice("status", ("bag", "candidate")) or "bag"
     price = table.number("price", 0, 1e9)
@@ -295,6 +341,8 @@ def _club(table: TomlTable) -> Club | None:
         pattern = _pattern(part)
         if is_putter:
             table.fault("pattern", "a putter has none; remove it, putting stands in [golfer]")
+    if is_putter and inertia is not None:
+        table.fault("head_inertia_g_cm2", "plays no part with a putter; remove it")
     table.finish()
     if label is None or kind is None or (loft is None and not is_putter):
         return None
@@ -308,6 +356,7 @@ def _club(table: TomlTable) -> Club | None:
         price,
         resale,
         pattern,
+        None if inertia is None else inertia * KG_M2_PER_G_CM2,
     )
 
 

@@ -107,6 +107,9 @@ class Club:
         Money asked or paid, and money it would bring, in the bag's currency.
     pattern
         What was measured with it, or None.
+    head_inertia_kg_m2
+        Inertia of the head about the vertical axis through its centre of mass [kg m2], or None
+        if unknown: how hard a strike beside the centre turns it.
     """
 
     label: str
@@ -118,3 +121,4 @@ class Club:
     price: float | None = None
     resale: float | None = None
     pattern: MeasuredPattern | None = None
+    head_inertia_kg_m2: float | None = None

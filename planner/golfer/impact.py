@@ -79,14 +79,17 @@ def launch(
 
 
 def off_centre_speed_share(
-    offset_m: ArrayLike, *, head_mass_kg: float, inertia_kg_m2: float
+    offset_m: ArrayLike, *, head_mass_kg: ArrayLike, inertia_kg_m2: ArrayLike
 ) -> FloatArray:
     """Ball speed of an impact ``offset_m`` [m] off the centre, as a share of a centred one.
 
-    ``inertia_kg_m2`` [kg m2] is the head's about its centre of mass, square to the offset.
+    ``inertia_kg_m2`` [kg m2] is the head's about its centre of mass, square to the offset. The
+    result has the broadcast shape.
     """
-    offset = np.asarray(offset_m, dtype=float)
-    if not (head_mass_kg > 0 and inertia_kg_m2 > 0):
+    offset, mass, inertia = (
+        np.asarray(value, dtype=float) for value in (offset_m, head_mass_kg, inertia_kg_m2)
+    )
+    if not ((mass > 0).all() and (inertia > 0).all()):
         raise ValueError("head_mass_kg and inertia_kg_m2 must be above 0")
-    centred = 1.0 + BALL_MASS_KG / head_mass_kg
-    return np.asarray(centred / (centred + BALL_MASS_KG * offset**2 / inertia_kg_m2))
+    centred = 1.0 + BALL_MASS_KG / mass
+    return np.asarray(centred / (centred + BALL_MASS_KG * offset**2 / inertia))

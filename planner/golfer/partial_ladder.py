@@ -1,26 +1,36 @@
 """Which club makes which partial swing.
 
 A golfer can chip any distance; a solver needs a list. The most lofted club gets the fine ladder
-over every distance below its full carry. A partial swing with another wedge pays in two places
-only: chips that should run out, where a step of 3 m is fine enough because the fine ladder
-lies beside it, and the distances just below its own full carry, which the more lofted clubs
-reach with a full swing or not at all. A bag with three or four wedges so has some 45 to 60
-partial swings. What a wedge other than the most lofted one gets depends on its own carry alone.
+over every distance below its full carry, with rungs a share of the golfer's own spread apart:
+what lies between two rungs is then lost in the spread. A partial swing with another wedge pays
+in two places only: chips that should run out, where rungs twice as far apart are fine enough
+because the fine ladder lies beside them, and the distances just below its own full carry, which
+the more lofted clubs reach with a full swing or not at all. What a wedge other than the most
+lofted one gets depends on its own carry alone.
+
+Where bags are compared that must not be: with ``every_ladder`` every wedge gets the fine ladder
+and every iron the punch-outs, so that a club in the bag never takes a swing from another.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from planner.golfer.club import Club, ClubKind
 from planner.units import RAD_PER_DEG
 
-__all__ = ["chipping_clubs", "ladder", "partial_carries", "punch_carries", "punch_club"]
+Step = Callable[[float], float]
+
+__all__ = [
+    "chipping_clubs",
+    "ladder",
+    "partial_carries",
+    "punch_carries",
+    "punch_club",
+    "punch_clubs",
+]
 
 SHORTEST_CARRY_M = 3.0
-CHIP_STEP_M = 1.5
-OTHER_CHIP_STEP_M = 3.0
 CHIPS_UP_TO_M = 20.0
 ASSUMED_LONGEST_SHARE = 0.92
 """Longest partial swing as a share of the full carry."""
@@ -48,14 +58,25 @@ def chipping_clubs(clubs: Sequence[Club]) -> tuple[Club, ...]:
     return tuple(wedges or middling[:_CLUBS_WITHOUT_WEDGE] or by_loft[:1])
 
 
-def ladder(low_m: float, high_m: float, ratio: float) -> list[float]:
-    """Carries [m] from ``low_m`` to ``high_m`` with one ratio between them, ``ratio`` or less."""
-    steps = max(1, math.ceil(math.log(high_m / low_m) / math.log(ratio) - 1e-9))
-    return [low_m * (high_m / low_m) ** (i / steps) for i in range(steps + 1)]
+def ladder(low_m: float, high_m: float, step: Step) -> list[float]:
+    """Carries [m] from ``low_m`` to ``high_m``, at most ``step(carry)`` [m] apart."""
+    rungs = [low_m]
+    while rungs[-1] + step(rungs[-1]) < high_m - 1e-9:
+        rungs.append(rungs[-1] + step(rungs[-1]))
+    if high_m <= low_m:
+        return rungs
+    # The last step would be short; all of them are made shorter by the same factor instead.
+    last = rungs[-1] + step(rungs[-1])
+    share = (high_m - low_m) / (last - low_m)
+    return [low_m + share * (rung - low_m) for rung in rungs] + [high_m]
 
 
 def partial_carries(
-    clubs: Sequence[Club], full_carries_m: Mapping[str, float], ratio: float
+    clubs: Sequence[Club],
+    full_carries_m: Mapping[str, float],
+    step: Step,
+    *,
+    every_ladder: bool = False,
 ) -> dict[str, list[float]]:
     """Carries [m] of the partial swings of every chipping club.
 
@@ -65,20 +86,29 @@ def partial_carries(
         As :func:`chipping_clubs` gives them.
     full_carries_m
         Full carry by label [m].
-    ratio
-        Largest ratio of neighbouring carries above 20 m, above 1.
+    step
+        Largest step to the next carry from a carry [m].
+    every_ladder
+        Whether every club gets the fine ladder, not the most lofted one only.
     """
     carries: dict[str, list[float]] = {}
     for rank, club in enumerate(clubs):
         full = full_carries_m[club.label]
-        longest = ASSUMED_LONGEST_SHARE * full
-        step = CHIP_STEP_M if rank == 0 else OTHER_CHIP_STEP_M
-        count = int((min(CHIPS_UP_TO_M, longest) - SHORTEST_CARRY_M) / step + 1e-9)
-        chips = [SHORTEST_CARRY_M + step * i for i in range(count + 1)]
-        start = chips[-1] if rank == 0 else max(ASSUMED_OTHER_FROM_SHARE * full, chips[-1])
-        pitches = ladder(start, longest, ratio) if longest > start else []
+        longest = max(ASSUMED_LONGEST_SHARE * full, SHORTEST_CARRY_M)
+        if rank == 0 or every_ladder:
+            carries[club.label] = ladder(SHORTEST_CARRY_M, longest, step)
+            continue
+        chips = ladder(SHORTEST_CARRY_M, min(CHIPS_UP_TO_M, longest), lambda at: 2 * step(at))
+        start = max(ASSUMED_OTHER_FROM_SHARE * full, chips[-1])
+        pitches = ladder(start, longest, step) if longest > start else []
         carries[club.label] = sorted({*chips, *pitches})
     return carries
+
+
+def punch_clubs(clubs: Sequence[Club], *, every_iron: bool = False) -> tuple[Club, ...]:
+    """Clubs for punch-outs: the one of :func:`punch_club`, or with ``every_iron`` all irons."""
+    irons = tuple(club for club in clubs if club.kind is ClubKind.IRON)
+    return irons if every_iron and irons else (punch_club(clubs),)
 
 
 def punch_club(clubs: Sequence[Club]) -> Club:

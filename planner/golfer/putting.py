@@ -33,6 +33,7 @@ __all__ = [
     "holed_probability",
     "putting_skill",
     "putts_distribution",
+    "putts_within",
 ]
 
 FloatArray = NDArray[np.float64]
@@ -131,6 +132,28 @@ def putts_distribution(distance_m: ArrayLike, skill: PuttingSkill) -> FloatArray
     then = _leaves(distance.ravel(), skill) @ holed_probability(_NODES_M, skill)
     two = then.reshape(distance.shape)
     return np.stack((one, two, np.maximum(1.0 - one - two, 0.0)), axis=-1)
+
+
+def putts_within(distance_m: ArrayLike, skill: PuttingSkill, most: int) -> FloatArray:
+    """Chance to hole out within 1, 2, ... ``most`` putts.
+
+    Parameters
+    ----------
+    distance_m
+        Distances [m], shape ``(n,)``.
+
+    Returns
+    -------
+    Shape ``(most, n)``, growing with the number of putts.
+    """
+    distance = _distances(distance_m)
+    holed, leaves = holed_probability(distance, skill), _leaves(distance, skill)
+    node_holed, node_leaves = holed_probability(_NODES_M, skill), _leaves(_NODES_M, skill)
+    chance, found = np.zeros(len(_NODES_M)), []
+    for _ in range(most):
+        found.append(np.minimum(holed + leaves @ chance, 1.0))
+        chance = np.minimum(node_holed + node_leaves @ chance, 1.0)
+    return np.array(found)
 
 
 @dataclass(frozen=True)

@@ -135,6 +135,9 @@ class ShotModel:
         Expected putts at increasing distances [m]; linear between them.
     club_length_m
         Length of the longest club but the putter [m], the club-length of the Rules.
+    putts_chances
+        Chance to hole out within 1, 2, ... putts at ``putts_distance_m``, shape ``(k, n)``; None
+        where only the expected number is known.
     wind_from
         Azimuth the wind comes from [rad clockwise from north], None in still air.
     """
@@ -146,8 +149,24 @@ class ShotModel:
     wind_from: float | None = None
     left_handed: bool = False
     notes: tuple[str, ...] = field(default=())
+    putts_chances: FloatArray | None = None
 
     def expected_putts(self, distance_m: ArrayLike) -> FloatArray:
         """Expected putts from ``distance_m`` [m], same shape."""
         distance = np.asarray(distance_m, dtype=float)
         return np.asarray(np.interp(distance, self.putts_distance_m, self.putts_expected))
+
+    def putts_within(self, distance_m: ArrayLike, most: int) -> FloatArray:
+        """Chance to hole out within ``most`` putts from ``distance_m`` [m], same shape.
+
+        Where only the expected number is known, the whole numbers beside it share the chance.
+        """
+        distance = np.asarray(distance_m, dtype=float)
+        if most < 1:
+            return np.zeros_like(distance)
+        if self.putts_chances is None:
+            return np.clip(most + 1.0 - self.expected_putts(distance), 0.0, 1.0)
+        if most > len(self.putts_chances):
+            return np.ones_like(distance)
+        chances = self.putts_chances[most - 1]
+        return np.asarray(np.interp(distance, self.putts_distance_m, chances))

@@ -16,15 +16,18 @@ from planner.errors import OptionError
 from planner.golfer import lie_effects, short_game, skill
 from planner.golfer.bag import Bag, Golfer
 from planner.golfer.club import Club, ClubKind
-from planner.golfer.gapping import predicted_carries, standard_length
+from planner.golfer.club_prediction import CarryPrediction
+from planner.golfer.delivery_model import facts_of
+from planner.golfer.gapping import club_predictions, predicted_carries, standard_length
 from planner.golfer.launch import ClubLaunch, launches_for_carry
 from planner.golfer.partial_ladder import (
+    Step,
     chipping_clubs,
     partial_carries,
     punch_carries,
-    punch_club,
+    punch_clubs,
 )
-from planner.golfer.putting import PuttingSkill, expected_putts, putting_skill
+from planner.golfer.putting import PuttingSkill, expected_putts, putting_skill, putts_within
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.golfer.shot_pattern import ShotPattern
 from planner.units import RAD_PER_DEG
@@ -38,12 +41,16 @@ SOURCES = (MEASURED, CARRY_ONLY, PREDICTED)
 """Where a club's pattern can come from."""
 
 FROM_LIES = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND)
+PARTIAL_STEP = 1.0
+"""Usual step between carries of partial swings, in deviations of such a shot."""
 ASSUMED_START_SHARE = 0.85
 """Start direction's deviation over that of the whole offline miss; the rest is curve."""
 ASSUMED_PUNCH_SPREAD, ASSUMED_PUNCH_MISHITS = 1.5, 1.4
 """Spread and mishits of a punch-out over those of the full swing with its club."""
 ASSUMED_PUNCH_LOFT_OFF = 8.0 * RAD_PER_DEG
 """Loft that a punch-out takes off beyond the usual."""
+MOST_PUTTS = 8
+"""Putts from one place whose chances are kept; more are as good as never needed."""
 PUTTS_DISTANCE_M = np.concatenate(
     (np.arange(0.0, 3.0, 0.1), np.arange(3.0, 15.0, 0.25), np.arange(15.0, 80.1, 1.0))
 )
@@ -91,7 +98,8 @@ def build_shot_model(
     *,
     conditions: Conditions | None = None,
     clubs: Sequence[str] | None = None,
-    partial_ratio: float = 1.08,
+    partial_step: float = PARTIAL_STEP,
+    every_ladder: bool = False,
 ) -> ShotModel:
     """Build every swing of a golfer with his bag on a day.
 
@@ -104,17 +112,20 @@ def build_shot_model(
         Wind, air and turf; None is a still standard day.
     clubs
         Labels of the clubs to use, any number; None is the clubs carried (at most 14).
-    partial_ratio
-        Largest ratio of neighbouring carries of partial swings beyond 20 m.
+    partial_step
+        Step between carries of partial swings over the deviation of such a stock shot.
+    every_ladder
+        Whether every wedge gets a full ladder of partial swings and every iron the punch-outs,
+        as a comparison of bags needs it; see :mod:`planner.golfer.partial_ladder`.
 
     Raises
     ------
     OptionError
         A label is unknown, too many clubs are carried, nothing but putters is left, no speed
-        gives a club its carry, or ``partial_ratio`` is not between 1.01 and 2.
+        gives a club its carry, or ``partial_step`` is not between 0.1 and 3.
     """
-    if not 1.01 <= partial_ratio <= 2.0:
-        raise OptionError(f"partial ratio must be between 1.01 and 2, got {partial_ratio:g}")
+    if not 0.1 <= partial_step <= 3.0:
+        raise OptionError(f"partial step must be between 0.1 and 3, got {partial_step:g}")
     day = conditions or Conditions()
     chosen = bag.carried() if clubs is None else tuple(bag.club(label) for label in clubs)
     hit = tuple(dict.fromkeys(club for club in chosen if club.kind is not ClubKind.PUTTER))
@@ -122,6 +133,7 @@ def build_shot_model(
         raise OptionError(f'bag "{bag.name}": no club but a putter; choose clubs for the long game')
     golfer = bag.golfer
     carries = predicted_carries(bag.clubs, golfer.handicap_index, delivery=golfer.delivery)
+    fitted = club_predictions(bag.clubs, golfer.handicap_index, delivery=golfer.delivery)
     full = {
         club.label: skill.completed_pattern(
             club,
@@ -131,21 +143,29 @@ def build_shot_model(
         )
         for club in hit
     }
-    planned = _planned(hit, carries, partial_ratio)
-    flights = _launches(planned, day)
+    own = short_game.short_game_skill(golfer.handicap_index, spread_factor=golfer.short_game_factor)
+    planned = _planned(
+        hit,
+        carries,
+        lambda carry: partial_step * math.hypot(own.along_sd * carry, own.floor_m),
+        every_ladder=every_ladder,
+    )
+    flights = _launches(planned, day, fitted)
     swings = [
         _swing(plan, flight, full[plan.club.label], golfer, run_share)
         for plan, flight, run_share in zip(
-            planned, flights, _run_shares(planned, flights, day), strict=True
+            planned, flights, _run_shares(planned, flights, day, fitted), strict=True
         )
     ]
     swings, last_resort = _with_last_resort([swing for swing in swings if swing.patterns], hit)
-    putts = expected_putts(PUTTS_DISTANCE_M, golfer_putting(golfer))
+    putting = golfer_putting(golfer)
+    putts = expected_putts(PUTTS_DISTANCE_M, putting)
     putts[0] = 1.0
     return ShotModel(
         swings=tuple(swings),
         putts_distance_m=PUTTS_DISTANCE_M,
         putts_expected=putts,
+        putts_chances=putts_within(PUTTS_DISTANCE_M, putting, MOST_PUTTS),
         club_length_m=max(club.length_m or standard_length(club) for club in hit),
         wind_from=None if day.is_still else day.wind_from,
         left_handed=golfer.left_handed,
@@ -154,38 +174,57 @@ def build_shot_model(
 
 
 def _planned(
-    clubs: Sequence[Club], carries: Mapping[str, float], partial_ratio: float
+    clubs: Sequence[Club],
+    carries: Mapping[str, float],
+    step: Step,
+    *,
+    every_ladder: bool,
 ) -> list[_Planned]:
     planned = [_Planned(c, SwingStyle.FULL, carries[c.label], c.loft) for c in clubs]
     chippers = chipping_clubs(clubs)
-    steps = partial_carries(chippers, carries, partial_ratio)
+    steps = partial_carries(chippers, carries, step, every_ladder=every_ladder)
     planned += [
         _Planned(club, SwingStyle.PARTIAL, carry, club.loft)
         for club in chippers
         for carry in steps[club.label]
     ]
-    low = punch_club(clubs)
-    loft = max(low.loft - ASSUMED_PUNCH_LOFT_OFF, min(low.loft, 10.0 * RAD_PER_DEG))
-    planned += [
-        _Planned(low, SwingStyle.PUNCH, carry, loft) for carry in punch_carries(carries[low.label])
-    ]
+    for low in punch_clubs(clubs, every_iron=every_ladder):
+        loft = max(low.loft - ASSUMED_PUNCH_LOFT_OFF, min(low.loft, 10.0 * RAD_PER_DEG))
+        planned += [
+            _Planned(low, SwingStyle.PUNCH, carry, loft)
+            for carry in punch_carries(carries[low.label])
+        ]
     return planned
 
 
-def _launches(planned: Sequence[_Planned], day: Conditions) -> tuple[ClubLaunch, ...]:
+def _launches(
+    planned: Sequence[_Planned], day: Conditions, fitted: Mapping[str, CarryPrediction]
+) -> tuple[ClubLaunch, ...]:
+    """Flights; full swings are delivered as the golfer's fit says, others as is usual."""
+    facts = facts_of([plan.club for plan in planned])
+    attack, loft_off = facts.attack, facts.loft_off
+    for i, plan in enumerate(planned):
+        if plan.style is SwingStyle.FULL and plan.club.label in fitted:
+            attack[i] = fitted[plan.club.label].attack
+            loft_off[i] = fitted[plan.club.label].loft_taken_off
     try:
         return launches_for_carry(
             [plan.club.kind.value for plan in planned],
             [plan.loft for plan in planned],
             [plan.carry_m for plan in planned],
             conditions=day,
+            attack=attack,
+            loft_taken_off=loft_off,
         )
     except ValueError as error:
         raise OptionError(f"{error}; correct the loft or the carry in the bag") from error
 
 
 def _run_shares(
-    planned: Sequence[_Planned], flights: Sequence[ClubLaunch], day: Conditions
+    planned: Sequence[_Planned],
+    flights: Sequence[ClubLaunch],
+    day: Conditions,
+    fitted: Mapping[str, CarryPrediction],
 ) -> list[float]:
     """Run over the flight's run, from the run a golfer measured on a normal fairway.
 
@@ -203,7 +242,7 @@ def _run_shares(
     shares = [1.0] * len(planned)
     if not given:
         return shares
-    usual = flights if day == normal else _launches([planned[i] for i in given], normal)
+    usual = flights if day == normal else _launches([planned[i] for i in given], normal, fitted)
     for place, (i, run) in enumerate(given.items()):
         flight = flights[i] if day == normal else usual[place]
         if flight.run_m[Lie.FAIRWAY] > 0:

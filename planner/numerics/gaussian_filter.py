@@ -68,12 +68,6 @@ def _add_four(out, a, b, c, d, wa, wb, wc, wd):  # type: ignore[no-untyped-def]
         out[j] += wa * a[j] + wb * b[j] + wc * c[j] + wd * d[j]
 
 
-@njit(cache=True, nogil=True, fastmath=True)
-def _add_three(out, a, b, c, wa, wb, wc):  # type: ignore[no-untyped-def]
-    for j in range(out.shape[0]):
-        out[j] += wa * a[j] + wb * b[j] + wc * c[j]
-
-
 def scratch_size(rows: int, columns: int) -> int:
     """Length of the scratch buffer that :func:`normal_average` needs for a field."""
     return 2 * (3 * rows + 8) * (2 * columns + 8)
@@ -316,41 +310,62 @@ def add_look_up(  # type: ignore[no-untyped-def]
                 )
 
 
+@njit(cache=True, nogil=True, fastmath=True)
+def _nine_taps(  # type: ignore[no-untyped-def]
+    above, here, below, wa, wb, wc, wd, we, wf, wg, wh, wi, shifted
+):
+    # One array is written and no more, or the compiler does not trust it to be disjoint.
+    for j in range(shifted.shape[0]):
+        shifted[j] = (
+            (wa * above[j] + wb * above[j + 1] + wc * above[j + 2])
+            + (wd * here[j] + we * here[j + 1] + wf * here[j + 2])
+            + (wg * below[j] + wh * below[j + 1] + wi * below[j + 2])
+        )
+
+
+@njit(cache=True, nogil=True, fastmath=True)
+def _add_product(total, a, b):  # type: ignore[no-untyped-def]
+    for j in range(total.shape[0]):
+        total[j] += a[j] * b[j]
+
+
 @njit(cache=True, nogil=True)
-def shift_flat(source, out, start, stop, stride, d_row, d_col):  # type: ignore[no-untyped-def]
-    """Write ``source`` shifted by ``(d_row, d_col)`` cells to ``out[start:stop]``.
+def add_shifted(  # type: ignore[no-untyped-def]
+    source, share, shifted, total, start, stop, stride, d_row, d_col
+):
+    """Write ``source`` shifted by ``(d_row, d_col)`` cells, and add ``share`` times it to total.
 
-    By the three-point quadratic, which reproduces parabolas and so adds no spread.
+    By the three-point quadratic, which reproduces parabolas and so adds no spread. Only
+    ``shifted[start:stop]`` and ``total[start:stop]`` are touched.
 
-    Both are fields laid end to end with ``stride`` values a row and enough zeros between and
+    All are fields laid end to end with ``stride`` values a row and enough zeros between and
     around the rows that a shift never reaches the next row.
     """
     kind = source.dtype.type
     row = int(math.floor(d_row + 0.5))
     col = int(math.floor(d_col + 0.5))
-    part = d_row - row
+    p = d_row - row
     f = d_col - col
-    wl = 0.5 * f * (f - 1.0)
-    wc = 1.0 - f * f
-    wr = 0.5 * f * (f + 1.0)
-    tile = start
-    while tile < stop:
-        size = min(_TILE, stop - tile)
-        line = out[tile : tile + size]
-        line[:] = 0
-        for m in range(-1, 2):
-            w = 1.0 - part * part if m == 0 else 0.5 * part * (part + m)
-            at = tile + (row + m) * stride + col
-            _add_three(
-                line,
-                source[at - 1 : at - 1 + size],
-                source[at : at + size],
-                source[at + 1 : at + 1 + size],
-                kind(w * wl),
-                kind(w * wc),
-                kind(w * wr),
-            )
-        tile += size
+    ra, rb, rc = 0.5 * p * (p - 1.0), 1.0 - p * p, 0.5 * p * (p + 1.0)
+    ca, cb, cc = 0.5 * f * (f - 1.0), 1.0 - f * f, 0.5 * f * (f + 1.0)
+    size = stop - start
+    at = start + row * stride + col - 1
+    _nine_taps(
+        source[at - stride : at - stride + size + 2],
+        source[at : at + size + 2],
+        source[at + stride : at + stride + size + 2],
+        kind(ra * ca),
+        kind(ra * cb),
+        kind(ra * cc),
+        kind(rb * ca),
+        kind(rb * cb),
+        kind(rb * cc),
+        kind(rc * ca),
+        kind(rc * cb),
+        kind(rc * cc),
+        shifted[start:stop],
+    )
+    _add_product(total[start:stop], share[start:stop], shifted[start:stop])
 
 
 @njit(cache=True, nogil=True, fastmath=True)

@@ -7,6 +7,7 @@ import json
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.page.paper_buttons import paper_buttons
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.solving import RoundJob, round_jobs
@@ -120,6 +121,7 @@ def _whole(plan: RoundPlan, setup: Setup) -> None:
         "application/json",
         on_click="ignore",
     )
+    paper_buttons(plan, setup.unit)
     if plan.notes:
         with st.expander(f"What was assumed ({len(plan.notes)})"):
             st.markdown("\n".join(f"- {plain(note)}" for note in plan.notes))

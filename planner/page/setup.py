@@ -11,6 +11,7 @@ from planner.ball.conditions import Conditions
 from planner.course.hole import Course
 from planner.course.map_check import MapReport
 from planner.demo_data import DEMO_TEES
+from planner.page.bag_edits import bag_in_use
 from planner.page.inputs import (
     InputFile,
     bag_of,
@@ -39,7 +40,8 @@ class Setup:
     """Everything chosen.
 
     ``key`` is a digest of everything that decides a plan: two setups with one key have the
-    same plan, whoever asks.
+    same plan, whoever asks. ``bag_file`` is the bag's file as chosen, before any change in this
+    session.
     """
 
     request: PlanRequest
@@ -47,6 +49,7 @@ class Setup:
     unit: DistanceUnit
     map_report: MapReport
     summary: str
+    bag_file: InputFile | None = None
 
 
 def read_setup() -> Setup | None:
@@ -57,7 +60,8 @@ def read_setup() -> Setup | None:
         report = None if course_file is None else map_report(course_file)
         course = None if report is None else report.course
         bag_file = _bag_file(() if course is None else course.tee_names)
-        bag_report = None if bag_file is None else bag_of(bag_file)
+        in_use = None if bag_file is None else bag_in_use(bag_file)
+        bag_report = None if in_use is None else bag_of(in_use)
         bag = None if bag_report is None else bag_report.bag
         tee = None if course is None else _tee(course)
         unit = _unit()
@@ -93,7 +97,8 @@ def read_setup() -> Setup | None:
         request_key(request),
         unit,
         report,
-        _summary(request, unit),
+        _summary(request, unit) + ("" if in_use is bag_file else " · bag changed, see Shots"),
+        bag_file,
     )
 
 

@@ -10,6 +10,7 @@ from planner.page.limits_page import show_limits
 from planner.page.plain import plain
 from planner.page.round_page import show_round
 from planner.page.setup import Setup, read_setup
+from planner.page.shots_page import show_shots
 from planner.report.cautions import CAUTIONS
 
 __all__ = ["run"]
@@ -40,12 +41,17 @@ def run() -> None:
         if setup is not None:
             show_round(setup)
 
+    def shots() -> None:
+        if setup is not None:
+            show_shots(setup)
+
     def limits() -> None:
         show_limits(setup)
 
     pages = [
         st.Page(hole, title="Hole by hole", url_path="hole", default=True),
         st.Page(whole_round, title="Round", url_path="round"),
+        st.Page(shots, title="Shots", url_path="shots"),
         st.Page(limits, title="Help and limits", url_path="help"),
     ]
     st.html(f"<style>{TIGHTER}</style>")

@@ -16,8 +16,8 @@ from planner.golfer.swing_set import build_shot_model
 from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
-from planner.strategy.hole_plan import coarse_options, solve_hole
-from planner.strategy.hole_tables import TableOptions, build_tables, longest_runs
+from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
+from planner.strategy.hole_tables import TableOptions, longest_runs
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -98,8 +98,8 @@ def _table_options(request: PlanRequest, model: ShotModel, threads: int) -> Tabl
     options = TableOptions(
         club_length=model.club_length_m,
         local_rule_e5=request.local_rule_e5,
-        longest_run=longest,
-        patch_longest_run=short,
+        longest_runs=longest,
+        patch_longest_runs=short,
         threads=threads,
     )
     return coarse_options(options) if request.preview else options
@@ -117,25 +117,21 @@ def solve_desk(
     options = _table_options(request, model, threads)
     # Local Rule E-5 is the golfer's choice. A solve takes it always or never, so both are tried.
     rules = [False, True] if options.local_rule_e5 and hole.in_bounds is not None else [False]
-    tables = [build_tables(hole, replace(options, local_rule_e5=rule)) for rule in rules]
-    coarse = [
-        build_tables(hole, coarse_options(replace(options, local_rule_e5=rule))) for rule in rules
-    ]
+    tables = [build_levels(hole, replace(options, local_rule_e5=rule)) for rule in rules]
     tee = tee_of(hole, request.tee)
 
     def solve(price: float) -> HoleAdviser:
         found = [
             HoleAdviser(
                 *solve_hole(
-                    fine,
-                    rough,
+                    levels,
                     model,
-                    SolveOptions(tables=fine.options, penalty_price=price),
+                    SolveOptions(tables=levels[0].options, penalty_price=price),
                     cancelled=cancelled,
                 ),
                 tee,
             )
-            for fine, rough in zip(tables, coarse, strict=True)
+            for levels in tables
         ]
         return min(found, key=lambda adviser: adviser.tee_value)
 

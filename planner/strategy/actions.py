@@ -15,7 +15,14 @@ from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.strategy.grid import Lattice
 from planner.strategy.relief_values import PLAYED_LIES
 from planner.strategy.sweep_types import Actions, Blocked
-from planner.strategy.tree_block import StartBlock, direction_weights
+from planner.strategy.transition import RayGeometry
+from planner.strategy.tree_block import (
+    UNKNOWN,
+    StartBlock,
+    direction_weights,
+    find_stops,
+    resting_place,
+)
 
 MAX_COMPONENTS = 4
 FULL_SHARE = 1.5
@@ -269,10 +276,16 @@ def _windows(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _blocked_of(  # type: ignore[no-untyped-def]
-    windows, columns, b, low, high, part, weights, stop, place, cell_out, chance_out, place_out
+    windows, columns, b, flight, weights, scale, block, g, crossed, cell_out, chance_out, place_out
 ):
     half = len(weights) // 2
-    m = stop.shape[1]
+    m = len(block.bearings)
+    steps = len(block.distances)
+    step = block.distances[0]
+    at = min(max(flight / step, 1.0), float(steps))
+    low = int(at) - 1
+    high = min(low + 1, steps - 1)
+    part = at - int(at)
     found = 0
     r0, r1, c0, c1 = 1 << 30, 0, 1 << 30, 0
     for lie in range(windows.shape[0]):
@@ -285,23 +298,28 @@ def _blocked_of(  # type: ignore[no-untyped-def]
     for i in range(r0, r1):
         for j in range(c0, c1):
             cell = i * columns + j
+            if block.clear[cell] > flight:
+                continue
             chance = 0.0
-            at = place[b, cell]
-            nearest = 0 if at >= 0 else 1000
+            nearest = 1000
+            from_bearing = -1
+            own = 0.0
             for k in range(-half, half + 1):
                 n = (b + k) % m
-                if place[n, cell] < 0:
+                if block.entry[cell, n] == UNKNOWN:
+                    find_stops(block, n, cell, crossed, g)
+                if block.entry[cell, n] < 0.0:
                     continue
-                chance += weights[k + half] * (
-                    (1.0 - part) * stop[low, n, cell] + part * stop[high, n, cell]
-                )
-                if abs(k) < nearest:
+                stop = (1.0 - part) * block.stop[cell, n, low] + part * block.stop[cell, n, high]
+                chance += scale * weights[k + half] * stop
+                if abs(k) < nearest and stop > 0.0:
                     nearest = abs(k)
-                    at = place[n, cell]
-            if chance > 1e-4 and at >= 0:
+                    from_bearing = n
+                    own = stop
+            if chance > 1e-4:
                 cell_out[found] = cell
                 chance_out[found] = chance
-                place_out[found] = at
+                place_out[found] = resting_place(block, from_bearing, cell, own, g)
                 found += 1
     return found
 
@@ -310,58 +328,64 @@ def blocked_starts(
     actions: Actions,
     swings: Sequence[Swing],
     block: StartBlock,
+    geometry: RayGeometry,
     target: Lattice,
     bearings: Float64,
     kind: type[np.floating],
-    *,
-    block_bearings: Float64 | None = None,
 ) -> Blocked:
     """Chance that a wood stops each swing near its start, from every place of its window.
 
-    ``block`` is of ``block_bearings`` (``bearings`` if None), evenly spaced, among which every
-    one of ``bearings`` must be.
+    ``block`` is of evenly spaced bearings, among which every one of ``bearings`` must be.
     """
     m = len(bearings)
-    fan = bearings if block_bearings is None else block_bearings
+    fan = block.bearings
     centres = [int(np.argmin(np.abs(fan - bearing))) for bearing in bearings]
     start = np.zeros(len(swings) * m + 1, np.int64)
     if not block.any_wood:
-        return Blocked(start, np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
+        return _joined(start, [], kind)
     cells = target.shape[0] * target.shape[1]
     cell = np.empty(cells, np.int32)
     chance = np.empty(cells, kind)
     place = np.empty(cells, np.int32)
+    crossed = np.empty(len(block.distances))
     parts: list[tuple[NDArray[np.generic], ...]] = []
     step = float(fan[1] - fan[0])
+    window = actions.window
+    open_ = (window[..., 0] < window[..., 1]) & (window[..., 2] < window[..., 3])
+    held = np.any(open_, axis=1, keepdims=False)
     for i, swing in enumerate(swings):
-        low_flight = min(swing.climb_m, swing.carry_m, float(block.distances[-1]))
-        steps = np.arange(len(block.distances) + 1)
-        at = float(np.interp(low_flight, np.r_[0.0, block.distances], steps))
-        scale = 1.0
-        if at < 1.0:
-            scale, at = at, 1.0
-        low = int(at) - 1
-        high = min(low + 1, len(block.distances) - 1)
-        weights = direction_weights(swing.start_sd, step) * scale
+        flight = min(swing.climb_m, swing.carry_m, float(block.distances[-1]))
+        scale = min(flight / float(block.distances[0]), 1.0)
+        weights = direction_weights(swing.start_sd, step)
         for b in range(m):
-            found = _blocked_of(
-                actions.window[i, :, b],
-                target.shape[1],
-                centres[b],
-                low,
-                high,
-                at - int(at),
-                weights,
-                block.stop,
-                block.place,
-                cell,
-                chance,
-                place,
-            )
+            found = 0
+            if held[i][b]:
+                found = _blocked_of(
+                    window[i, :, b],
+                    target.shape[1],
+                    centres[b],
+                    flight,
+                    weights,
+                    scale,
+                    block,
+                    geometry,
+                    crossed,
+                    cell,
+                    chance,
+                    place,
+                )
             start[i * m + b + 1] = start[i * m + b] + found
             if found:
                 parts.append((cell[:found].copy(), chance[:found].copy(), place[:found].copy()))
-    if not parts:
-        return Blocked(start, np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
-    joined = [np.concatenate(column) for column in zip(*parts, strict=True)]
-    return Blocked(start, joined[0].astype(np.int32), joined[1], joined[2].astype(np.int32))
+    return _joined(start, parts, kind)
+
+
+def _joined(
+    start: NDArray[np.int64],
+    parts: list[tuple[NDArray[np.generic], ...]],
+    kind: type[np.floating],
+) -> Blocked:
+    empty = (np.empty(0, np.int32), np.empty(0, kind), np.empty(0, np.int32))
+    cell, chance, place = (np.concatenate(column) for column in zip(empty, *parts, strict=True))
+    blank = np.zeros(len(cell), kind)
+    return Blocked(start, cell, chance, place, blank, blank.copy())

@@ -5,6 +5,8 @@ Kernels only.
 
 from __future__ import annotations
 
+import math
+
 from numba import njit
 
 _REFINE_GAIN = 0.05
@@ -109,3 +111,41 @@ def keep_best(  # type: ignore[no-untyped-def]
                     best[f, lie, i, j] = here[f, i, j]
                 best_swing[lie, i, j] = swing
                 best_bearing[lie, i, j] = bearings[centre] + turn * step
+
+
+@njit(cache=True, nogil=True)
+def take_followed(  # type: ignore[no-untyped-def]
+    swing,
+    lie,
+    centre,
+    window,
+    before,
+    here,
+    after,
+    window_before,
+    window_after,
+    followed,
+    found,
+):
+    """Write the costs of a policy's actions near one bearing, on the parabola between bearings."""
+    count = found.shape[0]
+    for i in range(window[0], window[1]):
+        between = (
+            window_before[0] <= i < window_before[1] and window_after[0] <= i < window_after[1]
+        )
+        low = max(window_before[2], window_after[2])
+        high = min(window_before[3], window_after[3])
+        for j in range(window[2], window[3]):
+            if followed.swing[lie, i, j] != swing or followed.centre[lie, i, j] != centre:
+                continue
+            turn = followed.turn[lie, i, j] if between and low <= j < high else 0.0
+            for f in range(count):
+                value = here[f, i, j]
+                if turn != 0.0:
+                    left, right = before[f, i, j], after[f, i, j]
+                    bent = value + 0.5 * turn * (right - left)
+                    bent += 0.5 * turn * turn * (right - 2.0 * value + left)
+                    # Beside a bearing that hardly stays in play there is no parabola.
+                    if math.isfinite(bent):
+                        value = bent
+                found[f, lie, i, j] = value

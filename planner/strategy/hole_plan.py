@@ -3,19 +3,30 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.course.hole import Hole
 from planner.errors import SolveError
 from planner.golfer.shot_outcome import ShotModel
 from planner.strategy.grid import Lattice
-from planner.strategy.hole_solver import HoleSolver
+from planner.strategy.hole_solver import Gaps, HoleSolver
 from planner.strategy.hole_tables import HoleTables, TableOptions, build_tables
+from planner.strategy.policy_evaluation import PolicyEvaluation
 from planner.strategy.solution import HoleSolution, SolveOptions
-from planner.strategy.values import interpolate
+from planner.strategy.values import Values, interpolate
+
+__all__ = ["build_levels", "coarse_options", "solve_hole"]
+
+FloatArray = NDArray[np.float64]
+
+COARSEST_CELL_M = 12.5
+"""Lattices are made coarser, twice at a time, up to this cell [m]."""
+GAPS = (Gaps(0.18, 0.05, 0.01), Gaps(0.4, 0.2, 0.05))
+"""How closely the next coarser level is explored, and all that are coarser than it."""
 
 
 def coarse_options(options: TableOptions) -> TableOptions:
@@ -28,9 +39,16 @@ def coarse_options(options: TableOptions) -> TableOptions:
     )
 
 
+def build_levels(hole: Hole, options: TableOptions) -> tuple[HoleTables, ...]:
+    """Tables of a hole with ``options``, then of ever coarser ones, for :func:`solve_hole`."""
+    levels = [build_tables(hole, options)]
+    while 2 * levels[-1].options.grid.cell <= COARSEST_CELL_M:
+        levels.append(build_tables(hole, coarse_options(levels[-1].options)))
+    return tuple(levels)
+
+
 def solve_hole(
-    tables: HoleTables,
-    coarse_tables: HoleTables,
+    levels: Sequence[HoleTables],
     model: ShotModel,
     options: SolveOptions | None = None,
     *,
@@ -41,8 +59,8 @@ def solve_hole(
 
     Parameters
     ----------
-    tables, coarse_tables
-        Tables of the hole, and those built with :func:`coarse_options`.
+    levels
+        Tables of the hole from fine to coarse, as :func:`build_levels` gives them.
     model
         Swings, putting and wind of the golfer.
     options
@@ -58,37 +76,53 @@ def solve_hole(
         Some place on the hole has no playable shot.
     """
     opts = options or SolveOptions()
-    explorer = HoleSolver(coarse_tables, model, opts)
-    rough = [explorer.green()]
-    explorer.explore(rough, cancelled)
-    solver = HoleSolver(tables, model, opts, start=explorer)
-    first = solver.green()
-    first.state[:] = _resample(rough[0].state, coarse_tables.grid.state, tables.grid.state)
-    first.patch[:] = _resample(rough[0].patch, coarse_tables.grid.patch, tables.grid.patch)
-    values = [first]
-    solver.builder.exchange(first)
-    converged, residual, sweeps = solver.refine(values, cancelled=cancelled, report=report)
-    if not np.isfinite(values[0].state).all():
+    tables = levels[0]
+    solver: HoleSolver | None = None
+    found: Values | None = None
+    for number in range(len(levels) - 1, 0, -1):
+        solver = HoleSolver(levels[number], model, opts, start=solver)
+        found = _handed_on(found, levels[number + 1 :], solver)
+        solver.explore(found, GAPS[min(number, len(GAPS)) - 1], cancelled)
+    solver = HoleSolver(tables, model, opts, start=solver)
+    first = _handed_on(found, levels[1:], solver)
+    converged, residual, sweeps = solver.refine(first, cancelled=cancelled, report=report)
+    if not np.isfinite(first.state).all():
         raise SolveError(
             f"hole {tables.hole.ref}: some places have no playable shot; "
             "the bag needs a club that may be played from every lie on the hole"
         )
+    edges, _ = solver.edge_values(first)
+    penalties: Values | None = None
+    edge_penalties: FloatArray | None = None
     if opts.count_penalties:
-        values = solver.count(first, cancelled=cancelled)
+        policy = PolicyEvaluation(solver, first)
+        penalties = policy.additive(stroke=0.0, penalty=1.0, cancelled=cancelled)
+        edge_penalties = policy.edge_penalties(penalties)
     solution = HoleSolution(
         tables=tables,
         model=model,
         options=opts,
-        values=values[0],
-        penalties=values[1] if opts.count_penalties else None,
+        values=first,
+        penalties=penalties,
         state_policy=solver.policies["state"],
         patch_policy=solver.policies["patch"],
-        edge_values=tuple(solver.edge_values(values)),
+        edge_values=(edges,) if edge_penalties is None else (edges, edge_penalties),
         converged=converged,
         residual=residual,
         sweeps=sweeps,
     )
     return solution, solver
+
+
+def _handed_on(found: Values | None, coarser: Sequence[HoleTables], solver: HoleSolver) -> Values:
+    """Values to start a solver from: those of the next coarser level, ``found``, if any."""
+    first = solver.green()
+    if found is not None:
+        coarse, fine = coarser[0].grid, solver.tables.grid
+        first.state[:] = _resample(found.state, coarse.state, fine.state)
+        first.patch[:] = _resample(found.patch, coarse.patch, fine.patch)
+        solver.builder.exchange(first)
+    return first
 
 
 def _resample(
@@ -101,6 +135,3 @@ def _resample(
     rows = np.clip(np.arange(new.shape[0]) + row, 0, fine.shape[1] - 1)
     columns = np.clip(np.arange(new.shape[1]) + column, 0, fine.shape[2] - 1)
     return np.asarray(fine[:, rows[:, None], columns[None, :]])
-
-
-__all__ = ["build_tables", "coarse_options", "solve_hole"]

@@ -17,44 +17,56 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.course.lies import Lie
-from planner.golfer.shot_outcome import ASSUMED_CANOPY_STOP_SHARE, ShotModel
+from planner.golfer.shot_outcome import ShotModel
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_tables import HoleTables, Unplayable
-from planner.strategy.relief_values import PLAYED_LIES
+from planner.strategy.relief_values import PLAYED_LIES, TREES_SLOT
 from planner.strategy.solution import UNPLAYABLE, Cancelled, Policy, SolveOptions
-from planner.strategy.solver_side import Side, build_side, deal, empty_in_play, narrow
-from planner.strategy.sweep import NO_SWING, sweep
-from planner.strategy.sweep_types import LandingFields
+from planner.strategy.solver_side import Side, build_side
+from planner.strategy.sweep import NO_SWING
+from planner.strategy.sweep_run import Best, run_sweep
+from planner.strategy.sweep_types import LandingFields, strokes_and_penalties
+from planner.strategy.tree_block import settle_stopped
 from planner.strategy.values import (
     FieldBuilder,
+    PointIndex,
     Values,
     edge_costs,
     point_values,
 )
 
-EXPLORE_GAP, KEEP_GAP, NARROW_GAP = 0.18, 0.05, 0.02
-"""Actions that cost this much more than the best are followed while exploring, handed to finer
-lattices, and followed on those [strokes]."""
-GREEDY_GAP = 0.004
-"""The same while a second quantity is counted along the policy [strokes]."""
-EXPLORE_SWEEPS, EXPLORE_TOLERANCE = 12, 0.01
-"""Most exploring sweeps, and the change at which exploring ends [strokes]."""
+NARROW_GAP = 0.08
+"""Actions that cost this much more than the best are followed on the finest lattices [strokes]."""
+TREE_ROUNDS = 20
+"""Most rounds in which changes are carried on through woods after a sweep."""
+FIRST_SWEEPS, EXPLORE_SWEEPS = 2, 12
+"""Sweeps of a lattice before the first narrowing, and most exploring sweeps after it."""
 SETTLED = 0.3
 """Share of the tolerance below which the patch waits for the rest."""
-FIRST_PATCH_SWEEPS = 2
 FULL_STEPS = 9
 """Sweeps after which only half of each change is taken."""
-COUNT_SWEEPS, COUNT_TOLERANCE = 10, 2e-3
-"""Most sweeps that count a second quantity, and the change at which it is settled."""
 
 
-def _check(cancelled: threading.Event | None) -> None:
+class Gaps(NamedTuple):
+    """How closely a coarse lattice is explored [strokes].
+
+    Actions within ``follow`` of the best are followed, those within ``hand_on`` handed to finer
+    lattices; exploring ends when no value changes by ``tolerance``.
+    """
+
+    follow: float
+    hand_on: float
+    tolerance: float
+
+
+def check_cancelled(cancelled: threading.Event | None) -> None:
+    """Stop if another thread asked for it; raises ``Cancelled``."""
     if cancelled is not None and cancelled.is_set():
         raise Cancelled
 
@@ -96,29 +108,33 @@ class HoleSolver:
         )
         self.threads = max(1, tables.options.threads)
         self.policies: dict[str, Policy] = {}
-        self._base: Side = self._side("state", start._base if start else None)
-        self._patch: Side = self._side("patch", start._patch if start else None)
+        self._started = start is not None
+        # Between cells values are interpolated: news carried from cell to cell would go astray.
+        self._settles = grid.options.state_ratio == 1
+        self._present = np.array([lie in tables.present for lie in PLAYED_LIES])
+        self.state_side: Side = self._side("state", start.state_side if start else None)
+        self.patch_side: Side = self._side("patch", start.patch_side if start else None)
 
     # -- building ---------------------------------------------------------------------------
 
     def _side(self, name: str, start: Side | None) -> Side:
-        side = build_side(name, self.tables, self.model, self.options, self.builder, self.threads)
-        certain = None
-        if start is not None:
-            certain = narrow(side, start)
-            side.shares = deal(side.actions, self.threads)
-        self._find_in_play(side, certain)
-        return side
+        return build_side(
+            name, self.tables, self.model, self.options, self.builder, self.threads, start=start
+        )
 
-    def _find_in_play(self, side: Side, certain: NDArray[np.bool_] | None) -> None:
-        side.in_play = empty_in_play(side.actions, self.kind)
-        if certain is not None:
-            side.in_play.offset[certain] = -1
-        fields = self.in_play_fields()[0 if side.is_state else 1]
-        self._run(side, fields, store=True, best=None)
+    def landing_fields(
+        self,
+        values: list[Values],
+        edge_values: list[NDArray[np.float64]],
+        *,
+        in_play: bool,
+    ) -> tuple[LandingFields, LandingFields]:
+        """Fields of quantities for the base lattice and the patch.
 
-    def in_play_fields(self) -> tuple[LandingFields, LandingFields]:
-        """Fields of the indicator of being in play, for the base lattice and the patch."""
+        With ``in_play`` the indicator of being in play comes last.
+        """
+        if not in_play:
+            return self.builder.landing_fields(values, edge_values)
         grid = self.tables.grid
         ones = Values(
             np.ones((len(PLAYED_LIES), *grid.state.shape), self.kind),
@@ -126,7 +142,8 @@ class HoleSolver:
             np.ones(grid.base.shape, self.kind),
             np.ones(grid.patch.shape, self.kind),
         )
-        return self.builder.landing_fields([ones], [np.ones(len(self.tables.edges.edges_hole))])
+        edge_ones = np.ones(len(self.tables.edges.edges_hole))
+        return self.builder.landing_fields([*values, ones], [*edge_values, edge_ones])
 
     def green(self) -> Values:
         """Values with the green filled in and everything else at a first guess."""
@@ -150,6 +167,12 @@ class HoleSolver:
             np.asarray(patch, dtype=self.kind),
         )
 
+    def putts_within(self, most: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Chance to need at most ``most`` putts, cell means on the base lattice and the patch."""
+        base = self.model.putts_within(self.tables.green_base, most).mean(axis=-1)
+        patch = self.model.putts_within(self.tables.green_patch, most).mean(axis=-1)
+        return base, patch
+
     def zero(self) -> Values:
         """Values that are zero everywhere, to count a second quantity from."""
         grid = self.tables.grid
@@ -162,167 +185,110 @@ class HoleSolver:
 
     # -- sweeping ---------------------------------------------------------------------------
 
-    def edge_values(self, values: list[Values]) -> list[NDArray[np.float64]]:
-        """Cost of the best relief at every edge sample, for each quantity."""
+    def edge_values(self, values: Values) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+        """Cost of the best relief at every edge sample, and the drop that has it."""
         tables = self.tables
-        drops = tables.edges.drops
-        green = self.model.expected_putts(tables.edge_index.pin_distance)
-        base = self.builder.base_values(values[0])
-        cost = point_values(tables.edge_index, base, values[0].patch, green)
-        least, chosen = edge_costs(drops, cost, self.options.penalty_price)
-        found = [least]
-        for extra in values[1:]:
-            at = point_values(
-                tables.edge_index,
-                self.builder.base_values(extra),
-                extra.patch,
-                np.zeros_like(green),
-            )
-            found.append((at + drops.strokes)[chosen])
-        return found
+        cost = self.cost_at(values, tables.edge_index)
+        return edge_costs(tables.edges.drops, cost, self.options.penalty_price)
 
-    def _run(
-        self,
-        side: Side,
-        fields: LandingFields,
-        *,
-        store: bool,
-        best: tuple[NDArray[np.floating], NDArray[np.int16], NDArray[np.float32]] | None,
-        reference: NDArray[np.floating] | None = None,
-        gap: float = -1.0,
-    ) -> None:
-        count = fields.rest.shape[0]
-        lies = len(PLAYED_LIES)
-        shape = side.target.shape
-        if reference is None:
-            reference = np.zeros((1, 1, 1), dtype=self.kind)
+    def cost_at(self, values: Values, index: PointIndex) -> NDArray[np.float64]:
+        """Values of a quantity at fixed points; on the green the expected putts."""
+        green = self.model.expected_putts(index.pin_distance)
+        return point_values(index, self.builder.base_values(values), values.patch, green)
 
-        def task(share: NDArray[np.int64]) -> tuple[NDArray[np.generic], ...]:
-            value = np.full((count, lies, *shape), np.inf, dtype=self.kind)
-            swing = np.full((lies, *shape), NO_SWING, dtype=np.int16)
-            bearing = np.zeros((lies, *shape), dtype=np.float32)
-            sweep(
-                share,
-                side.actions,
-                side.tables,
-                side.geometry,
-                fields,
-                side.in_play,
-                side.blocked,
-                ASSUMED_CANOPY_STOP_SHARE,
-                self.options.penalty_price,
-                self.options.refine,
-                store,
-                value,
-                swing,
-                bearing,
-                reference,
-                gap,
-                side.near,
-            )
-            return value, swing, bearing
+    def unplayable_of(self, side: Side) -> tuple[Unplayable, ...]:
+        """Relief for balls declared unplayable on a side."""
+        if side.is_state:
+            return self.tables.state_unplayable
+        return tuple(
+            one for one in self.tables.patch_unplayable if PLAYED_LIES[one.slot] is not Lie.TREES
+        )
 
-        shares = [share for share in side.shares if share.size]
-        if len(shares) > 1:
-            with ThreadPoolExecutor(len(shares)) as pool:
-                results = list(pool.map(task, shares))
-        else:
-            results = [task(share) for share in shares]
-        if best is None:
-            return
-        value, swing, bearing = best
-        for other_value, other_swing, other_bearing in results:
-            better = other_value[0] < value[0]
-            for f in range(count):
-                value[f][better] = other_value[f][better]
-            swing[better] = other_swing[better]
-            bearing[better] = other_bearing[better]
-
-    def _improve(
-        self, side: Side, values: list[Values], gap: float
-    ) -> tuple[NDArray[np.floating], NDArray[np.int16], NDArray[np.float32]]:
-        fields = self.builder.landing_fields(values, self.edge_values(values))
-        count = len(values)
-        lies = len(PLAYED_LIES)
-        shape = side.target.shape
-        value = np.full((count, lies, *shape), np.inf, dtype=self.kind)
-        swing = np.full((lies, *shape), NO_SWING, dtype=np.int16)
-        bearing = np.zeros((lies, *shape), dtype=np.float32)
-        best = (value, swing, bearing)
-        known = values[0].state if side.is_state else values[0].patch
+    def _improve(self, side: Side, values: Values, gap: float) -> tuple[Best, NDArray[np.floating]]:
+        """Best action from every place of a side, and the special values it was found with."""
+        find = not side.in_play_known
+        edges, _ = self.edge_values(values)
+        fields = self.landing_fields([values], [edges], in_play=find)
+        ours = fields[0 if side.is_state else 1]
+        known = values.state if side.is_state else values.patch
         if gap >= 0.0:
             known = np.where(side.wanted(), known, -np.inf).astype(self.kind)
-        self._run(
+        best = run_sweep(
             side,
-            fields[0 if side.is_state else 1],
-            store=False,
-            best=best,
+            ours,
+            strokes_and_penalties(1, self.options.penalty_price, self.kind),
+            refine=self.options.refine,
+            find=find,
             reference=known,
             gap=gap,
+            threads=self.threads,
         )
-        rows = self.tables.state_unplayable if side.is_state else self.tables.patch_unplayable
-        for unplayable in rows:
-            if not side.is_state and PLAYED_LIES[unplayable.slot] is Lie.TREES:
-                continue
+        side.in_play_known = True
+        for unplayable in self.unplayable_of(side):
             self._declare_unplayable(unplayable, values, best)
+        swing = best[1]
         index = np.array([*side.swings, NO_SWING], dtype=np.int16)
         swing[swing >= 0] = index[swing[swing >= 0]]
-        return best
+        return best, ours.special[0]
 
-    def _declare_unplayable(
+    def _settle_trees(
         self,
-        unplayable: Unplayable,
-        values: list[Values],
-        best: tuple[NDArray[np.floating], NDArray[np.int16], NDArray[np.float32]],
+        side: Side,
+        value: NDArray[np.floating],
+        before: NDArray[np.floating],
+        special: NDArray[np.floating],
+        usable: NDArray[np.bool_],
     ) -> None:
+        """Carry the change of usable values in trees on through the woods, in place."""
+        moved = (value - before).astype(float).ravel()
+        base = self.tables.grid.base
+        settle_stopped(
+            np.flatnonzero((side.blocked.stays > 0) & usable.ravel()[side.blocked.cell]),
+            side.blocked,
+            special,
+            base.shape[0] * base.shape[1],
+            base.shape[1],
+            self.tables.grid.options.state_ratio,
+            side.target.shape[1],
+            moved,
+            TREE_ROUNDS,
+            0.1 * self.options.tolerance,
+        )
+        value[:] = before + moved.reshape(before.shape)
+
+    def _declare_unplayable(self, unplayable: Unplayable, values: Values, best: Best) -> None:
         if len(unplayable.cell) == 0:
             return
         value, swing, _ = best
-        drops = unplayable.drops
-        green = self.model.expected_putts(unplayable.index.pin_distance)
-        base = self.builder.base_values(values[0])
-        cost = point_values(unplayable.index, base, values[0].patch, green)
-        least, chosen = edge_costs(drops, cost, self.options.penalty_price)
+        cost = self.cost_at(values, unplayable.index)
+        least, _ = edge_costs(unplayable.drops, cost, self.options.penalty_price)
         flat = value[0, unplayable.slot].reshape(-1)
         better = least < flat[unplayable.cell]
         cells = unplayable.cell[better]
         flat[cells] = least[better]
         swing[unplayable.slot].reshape(-1)[cells] = UNPLAYABLE
-        for f, extra in enumerate(values[1:], start=1):
-            at = point_values(
-                unplayable.index,
-                self.builder.base_values(extra),
-                extra.patch,
-                np.zeros_like(green),
-            )
-            value[f, unplayable.slot].reshape(-1)[cells] = (at + drops.strokes)[chosen][better]
 
     # -- solving ----------------------------------------------------------------------------
 
-    def explore(self, values: list[Values], cancelled: threading.Event | None) -> None:
+    def explore(self, values: Values, gaps: Gaps, cancelled: threading.Event | None) -> None:
         """Solve roughly and note which actions come near the best where; for coarse lattices.
 
-        After two full sweeps of a lattice only actions within ``EXPLORE_GAP`` strokes of the best
-        are followed, at the end those within ``KEEP_GAP`` are noted for :class:`HoleSolver`
-        on finer lattices to start from.
+        A solver that starts from nothing first sweeps until values have spread from the pin.
         """
-        for _ in range(2):
-            self._sweep(self._patch, values)
-        self._sweep(self._patch, values, gap=EXPLORE_GAP)
-        self._keep_near(self._patch)
-        self._sweep(self._base, values)
-        _check(cancelled)
-        self._sweep(self._base, values)
-        self._sweep(self._base, values, gap=EXPLORE_GAP)
-        self._keep_near(self._base)
+        for side in (self.patch_side, self.state_side):
+            for _ in range(0 if self._started else FIRST_SWEEPS):
+                self._sweep(side, values)
+            self._sweep(side, values, gap=gaps.follow)
+            self._keep_near(side)
+            check_cancelled(cancelled)
+        patch = math.inf
         for _ in range(EXPLORE_SWEEPS):
-            _check(cancelled)
-            self._sweep(self._patch, values)
-            change = self._sweep(self._base, values)
-            if change < EXPLORE_TOLERANCE:
+            if patch > SETTLED * gaps.tolerance:
+                patch = self._sweep(self.patch_side, values, gap=gaps.hand_on)
+            change = self._sweep(self.state_side, values, gap=gaps.hand_on)
+            check_cancelled(cancelled)
+            if change < gaps.tolerance:
                 break
-        self._sweep(self._patch, values, gap=KEEP_GAP)
-        self._sweep(self._base, values, gap=KEEP_GAP)
 
     def _keep_near(self, side: Side) -> None:
         """Narrow a side to the actions it has just noted as near-best."""
@@ -333,12 +299,11 @@ class HoleSolver:
             window[..., axis + 1] = np.minimum(window[..., axis + 1], near[..., axis + 1])
         empty = (near[..., 0] >= near[..., 1]) | (near[..., 2] >= near[..., 3])
         window[empty] = 0
-        side.shares = deal(side.actions, self.threads)
         side.followed = side.wanted()
 
     def refine(
         self,
-        values: list[Values],
+        values: Values,
         *,
         cancelled: threading.Event | None = None,
         report: Callable[[str], None] | None = None,
@@ -352,73 +317,44 @@ class HoleSolver:
         patch = state = math.inf
         sweeps = 0
         # The short game hangs on the green, the long game on the short: near things first.
-        for _ in range(FIRST_PATCH_SWEEPS):
-            patch = self._sweep(self._patch, values)
+        for side in (self.patch_side, self.state_side):
+            self._sweep(side, values, NARROW_GAP)
+            self._keep_near(side)
         while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
-            _check(cancelled)
-            gap = NARROW_GAP if sweeps == 1 else -1.0
-            # A settled patch waits until the rest has settled, too.
+            check_cancelled(cancelled)
             # Interpolation has small negative weights, so that sweeps may end in a cycle of
             # two; half steps break it.
             step = 1.0 if sweeps < FULL_STEPS else 0.5
-            if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
-                patch = self._sweep(self._patch, values, gap, step=step)
-            state = self._sweep(self._base, values, gap, step=step)
-            if gap >= 0:
-                self._keep_near(self._patch)
-                self._keep_near(self._base)
+            # A settled patch waits until the rest has settled, too.
+            if patch > SETTLED * tolerance or state <= tolerance:
+                patch = self._sweep(self.patch_side, values, step=step)
+            state = self._sweep(self.state_side, values, step=step)
             sweeps += 1
             if state <= tolerance and patch <= SETTLED * tolerance:
-                patch = self._sweep(self._patch, values)
+                patch = self._sweep(self.patch_side, values)
             if report is not None:
                 report(f"sweep {sweeps}: largest change {max(patch, state):.5f}")
         residual = max(patch, state)
         return residual <= self.options.tolerance, residual, sweeps
 
-    def count(self, values: Values, *, cancelled: threading.Event | None = None) -> list[Values]:
-        """Count expected penalties along the policy that ``values`` imply; returns both.
-
-        Only actions within ``GREEDY_GAP`` of the best are followed, so this comes last.
-        """
-        for side in (self._patch, self._base):
-            self._sweep(side, [values], GREEDY_GAP)
-            self._keep_near(side)
-        both = [values, self.zero()]
-        self._sweep(self._patch, both)
-        for _ in range(COUNT_SWEEPS):
-            _check(cancelled)
-            before = both[1].state.copy()
-            self._sweep(self._base, both)
-            if float(np.abs(both[1].state - before).max()) < COUNT_TOLERANCE:
-                break
-        self._sweep(self._patch, both)
-        return both
-
-    def _sweep(
-        self, side: Side, values: list[Values], gap: float = -1.0, *, step: float = 1.0
-    ) -> float:
+    def _sweep(self, side: Side, values: Values, gap: float = -1.0, *, step: float = 1.0) -> float:
         """Improve one side in place; return the largest change where the lie occurs.
 
         ``step`` is the share of the change that is taken.
         """
-        best, swing, bearing = self._improve(side, values, gap)
         ours = ~self.builder.inner_state if side.is_state else self.builder.inner_patch
-        change = 0.0
-        for slot, lie in enumerate(PLAYED_LIES):
-            held = [value.state if side.is_state else value.patch for value in values]
-            if lie not in self.tables.present:
-                for array in held:
-                    array[slot] = 0
-                continue
-            usable = ours[slot] & side.followed[slot] & np.isfinite(best[0, slot])
-            seen = usable & side.occurs[slot] & side.matters
-            if seen.any():
-                moved = np.abs(best[0, slot][seen] - held[0][slot][seen])
-                change = max(change, float(moved.max()))
-            for f, array in enumerate(held):
-                held_values = array[slot][usable]
-                array[slot][usable] = held_values + step * (best[f, slot][usable] - held_values)
-        for value in values:
-            self.builder.exchange(value)
+        held = values.state if side.is_state else values.patch
+        held[~self._present] = 0
+        (best, swing, bearing), special = self._improve(side, values, gap)
+        usable = ours & side.followed & np.isfinite(best[0]) & self._present[:, None, None]
+        seen = usable & side.occurs & side.matters
+        change = float(np.abs(best[0] - held)[seen].max(initial=0.0))
+        before = held[TREES_SLOT].copy()
+        held[usable] += step * (best[0][usable] - held[usable])
+        if self._settles and side.is_state and side.blocked.cell.size:
+            # What is declared unplayable does not hang on the places beside it.
+            played = usable[TREES_SLOT] & (swing[TREES_SLOT] != UNPLAYABLE)
+            self._settle_trees(side, held[TREES_SLOT], before, special, played)
+        self.builder.exchange(values)
         self.policies[side.name] = Policy(side.target, swing, bearing)
         return change

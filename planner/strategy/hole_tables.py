@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from planner.course.hole import Hole, Tee
 from planner.course.lies import Ground, Lie
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
+from planner.strategy.bearing_tables import BearingTables
 from planner.strategy.grid import GridOptions, HoleGrid, Lattice, build_grid
 from planner.strategy.relief_values import (
     PLAYED_LIES,
@@ -22,15 +23,19 @@ from planner.strategy.relief_values import (
     edge_relief,
     unplayable_relief,
 )
-from planner.strategy.transition import LandingTables, RayGeometry, landing_tables, ray_geometry
+from planner.strategy.transition import TURF, RayGeometry, ray_geometry
 from planner.strategy.tree_block import StartBlock, start_block
 from planner.strategy.values import PointIndex, block_mean, index_points
 
-RUN_STEP_M = 10.0
+RUN_STEP_M = 5.0
 """Tables provide for runs up to a multiple of this [m], so that bags can share them."""
 LONGEST_SHADOW_M = 40.0
 LONGEST_CLIMB_M = 120.0
 PATCH_CLIMB_M = 48.0
+
+
+Runs = tuple[float, float, float, float]
+"""Runs on each kind of turf [m], in the order of ``TURF``."""
 
 
 @dataclass(frozen=True)
@@ -47,19 +52,20 @@ class TableOptions:
         Club-length of the Rules [m]: the longest club but the putter.
     local_rule_e5
         Whether Model Local Rule E-5 is in force.
-    longest_run, patch_longest_run
-        Longest run of any swing, and of one solved on the patch [m]; see :func:`longest_runs`.
+    longest_runs, patch_longest_runs
+        Longest run of any swing on each kind of turf (``TURF``), and of one solved on the
+        patch [m]; see :func:`longest_runs`.
     threads
         Threads used.
     """
 
     grid: GridOptions = field(default_factory=GridOptions)
     bearing_step: float = math.radians(2.4)
-    patch_bearing_step: float = math.radians(5.0)
+    patch_bearing_step: float = math.radians(6.0)
     club_length: float = 1.143
     local_rule_e5: bool = False
-    longest_run: float = 60.0
-    patch_longest_run: float = 30.0
+    longest_runs: Runs = (60.0, 30.0, 20.0, 60.0)
+    patch_longest_runs: Runs = (30.0, 15.0, 10.0, 30.0)
     threads: int = 2
 
 
@@ -84,8 +90,8 @@ class HoleTables:
     edge_index: PointIndex
     base_rays: RayGeometry
     patch_rays: RayGeometry
-    base: LandingTables
-    patch: LandingTables
+    base: BearingTables
+    patch: BearingTables
     base_relief: NDArray[np.float64]
     patch_relief: NDArray[np.float64]
     state_block: StartBlock
@@ -102,14 +108,14 @@ class HoleTables:
         return self.hole.pin_hole
 
 
-def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[float, float]:
-    """Longest run of a model's swings, and of partial ones up to ``patch_carry`` [m].
+def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[Runs, Runs]:
+    """Longest runs of a model's swings, and of partial ones up to ``patch_carry`` [m].
 
-    Both are rounded up to whole steps of ``RUN_STEP_M``.
+    Both by kind of turf (``TURF``) and rounded up to whole steps of ``RUN_STEP_M``.
     """
 
-    def up(swings: list[Swing]) -> float:
-        longest = max([0.0] + [run for swing in swings for run in swing.run_m.values()])
+    def up(swings: list[Swing], lie: Lie) -> float:
+        longest = max([0.0] + [swing.run_m.get(lie, 0.0) for swing in swings])
         return RUN_STEP_M * max(1, math.ceil(longest / RUN_STEP_M))
 
     short = [
@@ -117,7 +123,11 @@ def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[float, float]
         for swing in model.swings
         if swing.style is SwingStyle.PARTIAL and swing.carry_m <= patch_carry
     ]
-    return up(list(model.swings)), up(short)
+    fairway, rough, deep_rough, green = (
+        (up(list(model.swings), ground.lie), up(short, ground.lie)) for ground in TURF
+    )
+    every, near = zip(fairway, rough, deep_rough, green, strict=True)
+    return every, near
 
 
 def circle(step: float) -> NDArray[np.float64]:
@@ -141,25 +151,23 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
     # Where both lattices lie, both must see the same shares, or mass would be lost.
     rows, columns = grid.patch_window
     base_relief[rows, columns] = block_mean(patch_relief, grid.patch_ratio)
-    base = landing_tables(
+    base = BearingTables(
         grid.base,
         grid.coverage,
         base_relief,
         base_rays,
         bearings,
-        reach=opts.longest_run,
+        reach=opts.longest_runs,
         shadow_reach=LONGEST_SHADOW_M,
-        threads=opts.threads,
     )
-    patch = landing_tables(
+    patch = BearingTables(
         grid.patch,
         grid.patch_coverage,
         patch_relief,
         patch_rays,
         patch_bearings,
-        reach=opts.patch_longest_run,
+        reach=opts.patch_longest_runs,
         shadow_reach=LONGEST_SHADOW_M,
-        threads=opts.threads,
     )
     ours = [lie for lie in PLAYED_LIES if lie is Lie.ROUGH or _occurs(grid, lie)]
     pin = hole.pin_hole

@@ -21,6 +21,7 @@ from planner.strategy.grid import GroundRaster, HoleGrid, label_points
 
 PLAYED_LIES = (Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND, Lie.TREES)
 """Lies with a value field, in the order of the solver's arrays."""
+TREES_SLOT = PLAYED_LIES.index(Lie.TREES)
 GREEN_SLOT = len(PLAYED_LIES)
 """Slot of a point on the green, whose value is that of putting."""
 _SLOT_OF_GROUND = np.array(

@@ -19,12 +19,12 @@ from planner.golfer.shot_outcome import ASSUMED_CANOPY_STOP_SHARE, SwingStyle
 from planner.strategy.actions import action_arrays, blocked_starts
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_solver import HoleSolver
-from planner.strategy.hole_tables import LONGEST_CLIMB_M, LONGEST_SHADOW_M, PATCH_CLIMB_M
+from planner.strategy.hole_tables import LONGEST_CLIMB_M, PATCH_CLIMB_M
 from planner.strategy.solution import HoleSolution
 from planner.strategy.solver_side import SHORT_LONGEST_M, empty_in_play, geometry_of
 from planner.strategy.sweep import sweep
-from planner.strategy.sweep_types import LandingFields
-from planner.strategy.transition import LandingTables, landing_tables
+from planner.strategy.sweep_types import nothing_followed, strokes_and_penalties
+from planner.strategy.transition import LandingTables
 from planner.strategy.tree_block import start_block
 
 _WIDEST = math.radians(60.0)
@@ -62,8 +62,7 @@ class ShotEvaluator:
         values = [solution.values]
         if solution.penalties is not None:
             values.append(solution.penalties)
-        self._fields = self._builder.landing_fields(values, list(solution.edge_values))
-        self._in_play = solver.in_play_fields()
+        self._fields = solver.landing_fields(values, list(solution.edge_values), in_play=True)
 
     def best_by_swing(
         self, position_hole: Point, lie: Lie, swings: Sequence[int] | None = None
@@ -82,7 +81,7 @@ class ShotEvaluator:
             ours = [i for i in allowed if self._uses_patch(i, position_hole) == patch]
             if near and not patch:
                 ours = [i for i in ours if model.swings[i].style is not SwingStyle.PARTIAL]
-            side = tables.patch if patch else tables.base
+            side = self._landing_tables(patch=patch)
             found += self._evaluate(ours, position_hole, lie, side, patch=patch, refine=True)
         return sorted(found, key=lambda shot: shot.value)
 
@@ -92,20 +91,16 @@ class ShotEvaluator:
         """Cost of one swing along exactly ``bearing`` [rad]; None if it cannot stay in play."""
         tables = self.solution.tables
         patch = self._uses_patch(swing, position_hole)
-        options = tables.options
-        side = landing_tables(
-            tables.grid.patch if patch else tables.grid.base,
-            tables.grid.patch_coverage if patch else tables.grid.coverage,
-            tables.patch_relief if patch else tables.base_relief,
-            tables.patch_rays if patch else tables.base_rays,
-            np.array([bearing]),
-            reach=options.patch_longest_run if patch else options.longest_run,
-            shadow_reach=LONGEST_SHADOW_M,
-        )
+        side = (tables.patch if patch else tables.base).along(bearing)
         found = self._evaluate(
             [swing], position_hole, lie, side, patch=patch, refine=False, narrow=False
         )
         return found[0] if found else None
+
+    def _landing_tables(self, *, patch: bool) -> LandingTables:
+        tables = self.solution.tables
+        held = tables.patch if patch else tables.base
+        return held.whole(threads=tables.options.threads)
 
     def _uses_patch(self, swing: int, position_hole: Point) -> bool:
         """Whether a short swing from here lands well inside the patch."""
@@ -156,7 +151,7 @@ class ShotEvaluator:
             target, tables.base_rays, fan, reach=PATCH_CLIMB_M if patch else LONGEST_CLIMB_M
         )
         blocked = blocked_starts(
-            actions, chosen, block, target, bearings, self._kind, block_bearings=fan
+            actions, chosen, block, tables.base_rays, target, bearings, self._kind
         )
         layout = self._builder.patch_layout() if patch else self._builder.base_layout()
         geometry = geometry_of(
@@ -169,40 +164,35 @@ class ShotEvaluator:
         )
         in_play = empty_in_play(actions, self._kind)
         fields = self._fields[1 if patch else 0]
-        count = fields.rest.shape[0]
-
-        def run(
-            shares: list[int], of: LandingFields, store: bool
-        ) -> tuple[NDArray[np.floating], NDArray[np.float32]]:
-            quantities = 1 if store else count
-            value = np.full((quantities, 1, 1, 1), np.inf, dtype=self._kind)
-            swing = np.full((1, 1, 1), -1, dtype=np.int16)
+        count = fields.rest.shape[0] - 1
+        price = solution.options.penalty_price
+        quantities = strokes_and_penalties(count, price, self._kind)
+        found = []
+        for i, number in enumerate(swings):
+            value = np.full((count, 1, 1, 1), np.inf, dtype=self._kind)
+            least = np.full((1, 1, 1), -1, dtype=np.int16)
             bearing = np.zeros((1, 1, 1), dtype=np.float32)
             sweep(
-                np.array(shares, dtype=np.int64),
+                np.array([i], dtype=np.int64),
                 actions,
                 side,
                 geometry,
-                of,
+                fields,
                 in_play,
                 blocked,
                 ASSUMED_CANOPY_STOP_SHARE,
-                solution.options.penalty_price,
+                quantities,
                 refine,
-                store,
+                True,
+                False,
+                nothing_followed(),
                 value,
-                swing,
+                least,
                 bearing,
                 np.zeros((1, 1, 1), dtype=self._kind),
                 -1.0,
                 _EMPTY_NEAR,
             )
-            return value, bearing
-
-        run(list(range(len(swings))), self._in_play[1 if patch else 0], True)
-        found = []
-        for i, number in enumerate(swings):
-            value, bearing = run([i], fields, False)
             if np.isfinite(value[0, 0, 0, 0]):
                 found.append(
                     ShotValue(

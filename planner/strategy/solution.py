@@ -48,7 +48,7 @@ class SolveOptions:
     tables: TableOptions = field(default_factory=TableOptions)
     tolerance: float = 1e-3
     max_sweeps: int = 40
-    level_ratio: float = 1.7
+    level_ratio: float = 1.2
     refine: bool = True
     penalty_price: float = 0.0
     count_penalties: bool = True

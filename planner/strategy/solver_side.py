@@ -21,6 +21,7 @@ from planner.strategy.actions import (
 )
 from planner.strategy.grid import HoleGrid, Lattice
 from planner.strategy.hole_tables import HoleTables
+from planner.strategy.reach import landed_rows
 from planner.strategy.relief_values import PLAYED_LIES
 from planner.strategy.solution import SolveOptions
 from planner.strategy.sweep_types import Actions, Blocked, Geometry, InPlay
@@ -51,7 +52,8 @@ class Side:
 
     ``near`` is what the last noting sweep found (see :func:`planner.strategy.sweep.sweep`),
     ``occurs`` where each lie occurs, ``matters`` where values are refined, ``followed`` the
-    places whose values sweeps still improve: elsewhere near-best actions may be missing.
+    places whose values sweeps still improve: elsewhere near-best actions may be missing. The
+    first sweep finds the chances to stay in play, ``in_play_known`` from then on.
     """
 
     name: str
@@ -62,11 +64,11 @@ class Side:
     blocked: Blocked
     in_play: InPlay
     target: Lattice
-    shares: list[NDArray[np.int64]]
     near: NDArray[np.int32]
     occurs: NDArray[np.bool_]
     matters: NDArray[np.bool_]
     followed: NDArray[np.bool_]
+    in_play_known: bool = False
 
     @property
     def is_state(self) -> bool:
@@ -135,75 +137,88 @@ def build_side(
     options: SolveOptions,
     builder: FieldBuilder,
     threads: int,
+    *,
+    start: Side | None = None,
 ) -> Side:
-    """Build the ``"state"`` or the ``"patch"`` side of a solve, open to every sensible action."""
+    """Build the ``"state"`` or the ``"patch"`` side of a solve.
+
+    It is open to the actions near-best on the coarser side ``start``, or to every sensible one.
+    """
     coarse = name == "state"
     grid = tables.grid
     kind = builder.kind
     if coarse:
         swings = long_swings(model, shortest=LONG_SHORTEST_M)
-        landing, target, landings, block = grid.base, grid.state, tables.base, tables.state_block
-        layout, levels, target_radius = builder.base_layout(), BASE_LEVELS, PARTIAL_TARGET_M
+        landing, target, held, block = grid.base, grid.state, tables.base, tables.state_block
+        rays, levels, target_radius = tables.base_rays, BASE_LEVELS, PARTIAL_TARGET_M
+        layout = builder.base_layout()
     else:
         swings = short_swings(model, longest=SHORT_LONGEST_M)
-        landing, target, landings, block = grid.patch, grid.patch, tables.patch, tables.patch_block
-        layout, levels, target_radius = builder.patch_layout(), PATCH_LEVELS, PATCH_TARGET_M
+        landing, target, held, block = grid.patch, grid.patch, tables.patch, tables.patch_block
+        rays, levels, target_radius = tables.patch_rays, PATCH_LEVELS, PATCH_TARGET_M
+        layout = builder.patch_layout()
     hole = tables.hole
     chosen = [model.swings[i] for i in swings]
     actions = action_arrays(
-        chosen,
-        hole,
-        landings.bearings,
-        wind_from=model.wind_from,
-        present=tables.present,
+        chosen, hole, held.bearings, wind_from=model.wind_from, present=tables.present
     )
-    everywhere = np.ones(target.shape, dtype=bool)
-    inner = tables.grid.options.inner_half_width - 2 * target.cell if coarse else -1.0
-    set_windows(
-        actions,
-        chosen,
-        target,
-        landing,
-        landings.bearings,
-        tables.pin,
-        allowed=everywhere,
-        punch_allowed=_near_trees(tables.grid, target),
-        inner=inner,
-        target_radius=target_radius,
-        lie_box=_lie_boxes(tables.grid, coarse),
-        near_pin=not coarse,
-    )
-    blocked = blocked_starts(actions, chosen, block, target, landings.bearings, kind)
+    certain = None
+    if start is not None:
+        certain = _near_windows(actions, held.bearings, target, start)
+    else:
+        set_windows(
+            actions,
+            chosen,
+            target,
+            landing,
+            held.bearings,
+            tables.pin,
+            allowed=np.ones(target.shape, dtype=bool),
+            punch_allowed=_near_trees(tables.grid, target),
+            inner=tables.grid.options.inner_half_width - 2 * target.cell if coarse else -1.0,
+            target_radius=target_radius,
+            lie_box=_lie_boxes(tables.grid, coarse),
+            near_pin=not coarse,
+        )
+    blocked = blocked_starts(actions, chosen, block, rays, target, held.bearings, kind)
     geometry = geometry_of(
         hole, landing, target, layout, level_ratio=options.level_ratio, levels=levels
     )
-    return Side(
+    landings = held.of_rows(landed_rows(actions, geometry, held.bearings), threads=threads)
+    in_play = empty_in_play(actions, kind)
+    if certain is not None:
+        in_play.offset[certain] = -1
+    side = Side(
         name,
         swings,
         actions,
         landings,
         geometry,
         blocked,
-        empty_in_play(actions, kind),
+        in_play,
         target,
-        deal(actions, threads),
         np.zeros_like(actions.window),
         _occurs(tables.grid, coarse),
         _matters(tables.hole, target),
         np.ones((len(PLAYED_LIES), *target.shape), dtype=bool),
     )
+    if start is not None:
+        side.followed = side.wanted()
+    return side
 
 
-def narrow(side: Side, other: Side) -> NDArray[np.bool_]:
-    """Cut the windows of a side to those near-best on a coarser one, one coarse cell wider.
+def _near_windows(
+    actions: Actions, bearings: NDArray[np.float64], fine: Lattice, other: Side
+) -> NDArray[np.bool_]:
+    """Open the windows of actions where they are near-best on a coarser side, one cell wider.
 
-    Returns which actions were certain to stay in play there, shape of ``in_play.offset``.
+    Returns which actions were certain to stay in play there, shape ``(s, l, b)``.
     """
-    certain = np.zeros(side.in_play.offset.shape, dtype=bool)
-    fine, coarse = side.target, other.target
-    bearings, known = side.tables.bearings, other.tables.bearings
+    window = actions.window
+    certain = np.zeros(window.shape[:3], dtype=bool)
+    coarse, known = other.target, other.tables.bearings
     step = known[1] - known[0]
-    window = side.actions.window
+    allowed = actions.weight[:, :, 0] > 0
     for b, bearing in enumerate(bearings):
         turned = np.abs(np.mod(known - bearing + np.pi, 2 * np.pi) - np.pi)
         close = other.near[:, :, turned < 1.01 * step]
@@ -216,9 +231,8 @@ def narrow(side: Side, other: Side) -> NDArray[np.bool_]:
             last = coarse.start[axis] + coarse.cell * (high + 1) - fine.start[axis]
             start = np.clip(np.floor(first / fine.cell + 0.5), 0, size).astype(np.int32)
             stop = np.clip(np.floor(last / fine.cell + 0.5), 0, size).astype(np.int32)
-            window[:, :, b, 2 * axis] = np.maximum(window[:, :, b, 2 * axis], start)
-            window[:, :, b, 2 * axis + 1] = np.minimum(window[:, :, b, 2 * axis + 1], stop)
-    side.followed = side.wanted()
+            window[:, :, b, 2 * axis] = np.where(allowed, start, 0)
+            window[:, :, b, 2 * axis + 1] = np.where(allowed, stop, 0)
     return certain
 
 

@@ -14,8 +14,8 @@ over the mixture of each lie (:mod:`planner.numerics.gaussian_filter`), wide com
 coarser copies of the lattice. With ``refine`` the bearing between lattice bearings is taken
 from the parabola through the three values round a minimum.
 
-Kernels are called from a few threads at once and release the GIL. ``fields`` may hold a second
-quantity (expected penalties) that is averaged along and reported for the chosen action.
+Kernels are called from a few threads at once and release the GIL. ``fields`` may hold a further
+quantities (such as penalties) that are averaged along and reported for the chosen action.
 """
 
 from __future__ import annotations
@@ -33,19 +33,14 @@ from planner.numerics.gaussian_filter import (
     halve,
     normal_average,
 )
-from planner.strategy.best_action import keep_best, note_near
-from planner.strategy.landing import find_warp, landing_value
+from planner.strategy.best_action import keep_best, note_near, take_followed
+from planner.strategy.landing import landing_value
+from planner.strategy.reach import find_warp, reached_rows, tail_of
+from planner.strategy.relief_values import TREES_SLOT
 
 NO_SWING = -1
-STOCK_TAIL, MISHIT_TAIL = 3.9, 3.3
-"""Half widths of components in standard deviations: 1e-4 and 1e-3 of a component lie beyond."""
 _LEAST_IN_PLAY = 0.05
 _CERTAIN = 1.0 - 1e-7
-
-
-@njit(cache=True, nogil=True)
-def _tail(component):  # type: ignore[no-untyped-def]
-    return STOCK_TAIL if component == 0 else MISHIT_TAIL
 
 
 @njit(cache=True, nogil=True)
@@ -68,9 +63,11 @@ def sweep(  # type: ignore[no-untyped-def]
     in_play,
     blocked,
     canopy_share,
-    penalty_price,
+    quantities,
     refine,
-    store,
+    find,
+    follow,
+    followed,
     best,
     best_swing,
     best_bearing,
@@ -85,10 +82,13 @@ def sweep(  # type: ignore[no-untyped-def]
     swings
         Indices of the swings to try.
     in_play
-        Chances to stay in play. With ``store`` true ``fields`` must hold the indicator of being
-        in play, and the chances are written instead of improving ``best``.
-    penalty_price
-        Extra cost of a penalty stroke (0 for fewest strokes).
+        Chances to stay in play. With ``find`` true the last of ``fields`` is the indicator of
+        being in play, and the chances are found from it and written.
+    quantities
+        What a stroke and a lost ball cost in each field.
+    follow, followed
+        With ``follow`` true nothing is compared: ``best`` gets the costs of the policy
+        ``followed`` wherever its action is among those tried.
     best
         Least value so far, shape ``(f, l, target rows, target columns)``; first field decides.
     best_swing, best_bearing
@@ -97,19 +97,21 @@ def sweep(  # type: ignore[no-untyped-def]
         ``near[s, l, b]`` becomes the least window that holds every place where the action costs
         at most ``reference + gap``; left alone if ``gap`` is negative.
     """
-    count = fields.rest.shape[0]
+    averaged = fields.rest.shape[0]
+    count = averaged - 1 if find else averaged
     lies = actions.weight.shape[1]
     components = actions.weight.shape[2]
     bearings = tables.bearings
     m = len(bearings)
     dtype = fields.rest.dtype
+    replayed = quantities.again.shape[0] == 0
     rows, columns = geo.rows, geo.columns
     flat = np.zeros(fields.rest.shape[1], dtype)
     shifted = np.zeros((4, fields.rest.shape[1]), dtype)
-    value0 = np.zeros((count, rows, columns), dtype)
+    value0 = np.zeros((averaged, rows, columns), dtype)
     landed = np.zeros((rows, columns), dtype)
-    value1 = np.zeros((count, rows // 2, columns // 2), dtype)
-    value2 = np.zeros((count, rows // 4, columns // 4), dtype)
+    value1 = np.zeros((averaged, rows // 2, columns // 2), dtype)
+    value2 = np.zeros((averaged, rows // 4, columns // 4), dtype)
     mean0 = np.zeros((rows, columns), dtype)
     mean1 = np.zeros((rows // 2, columns // 2), dtype)
     mean2 = np.zeros((rows // 4, columns // 4), dtype)
@@ -120,7 +122,7 @@ def sweep(  # type: ignore[no-untyped-def]
     reach_rows = max(rows, geo.target_rows)
     row_at = np.zeros(reach_rows)
     col_at = np.zeros(reach_rows)
-    total = np.zeros((count, geo.target_rows, geo.target_columns), dtype)
+    total = np.zeros((averaged, geo.target_rows, geo.target_columns), dtype)
     cost = np.zeros((lies, 3, count, geo.target_rows, geo.target_columns), dtype)
     ring = np.zeros((lies, 3, 4), np.int32)
     for swing in swings:
@@ -137,48 +139,23 @@ def sweep(  # type: ignore[no-untyped-def]
             if b < m:
                 bearing = bearings[b]
                 ca, sa = math.cos(bearing), math.sin(bearing)
-                # Rows of landing values that any lie and component can reach.
-                for lie in range(lies):
-                    window = actions.window[swing, lie, b]
-                    if window[0] >= window[1] or window[2] >= window[3]:
-                        continue
-                    low_row, high_row = 1e9, -1e9
-                    for k in range(components):
-                        if actions.weight[swing, lie, k] <= 0.0:
-                            continue
-                        along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
-                        across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
-                        shift = along * ca - across * sa
-                        aa = actions.covariance[swing, lie, k, 0]
-                        cc = actions.covariance[swing, lie, k, 1]
-                        ac = actions.covariance[swing, lie, k, 2]
-                        spread = (_tail(k) + 0.1) * math.sqrt(
-                            max(aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa, 0.0)
-                        ) + 5.0 * geo.cell
-                        low_row = min(low_row, shift - spread)
-                        high_row = max(high_row, shift + spread)
-                    if low_row > high_row:
-                        continue
-                    first = geo.target_start_along + geo.target_cell * (window[0] + 0.5)
-                    last = geo.target_start_along + geo.target_cell * (window[1] - 0.5)
-                    if not geo.level:
-                        least = geo.target_height[window[0] : window[1]].min()
-                        most = geo.target_height[window[0] : window[1]].max()
-                        lift = actions.cot_descent[swing] * ca
-                        low_row += min(lift * least, lift * most)
-                        high_row += max(lift * least, lift * most)
-                    low = int(math.floor((first + low_row - geo.start_along) / geo.cell))
-                    high = int(math.ceil((last + high_row - geo.start_along) / geo.cell)) + 1
-                    row0 = min(row0, max(low // 4 * 4, 0))
-                    row1 = max(row1, min((high + 3) // 4 * 4, rows))
+                row0, row1 = reached_rows(actions, geo, swing, b, bearing)
                 tried = row0 < row1
             if tried:
+                if not follow:
+                    for n in range(blocked.start[swing * m + b], blocked.start[swing * m + b + 1]):
+                        blocked.stays[n] = 0.0
+                fields_needed = count
+                if find:
+                    for lie in range(lies):
+                        if in_play.offset[swing, lie, b] >= 0 and actions.weight[swing, lie, 0] > 0:
+                            fields_needed = averaged
                 land0, land1 = row0, row1
                 if not geo.level:
                     land0, land1 = find_warp(
                         row0, row1, bearing, actions.cot_descent[swing], geo, row_at, col_at
                     )
-                for f in range(count):
+                for f in range(fields_needed):
                     landing_value(
                         f,
                         b,
@@ -219,7 +196,9 @@ def sweep(  # type: ignore[no-untyped-def]
                         ring[lie, slot] = 0
                         continue
                     ring[lie, slot] = window
-                    for f in range(count):
+                    offset = in_play.offset[swing, lie, b]
+                    fields_needed = averaged if find and offset >= 0 else count
+                    for f in range(fields_needed):
                         for i in range(window[0], window[1]):
                             total[f, i, window[2] : window[3]] = 0
                     for k in range(components):
@@ -266,7 +245,7 @@ def sweep(  # type: ignore[no-untyped-def]
                             hi = max(hi, row_at[i])
                             clo = min(clo, col_at[i])
                             chi = max(chi, col_at[i])
-                        extent = int(_tail(k) * math.sqrt(s_cc)) + 4
+                        extent = int(tail_of(k) * math.sqrt(s_cc)) + 4
                         c0 = int(math.floor(clo + stride * window[2])) - extent
                         c1 = int(math.ceil(chi + stride * (window[3] - 1))) + extent + 1
                         level_columns = columns >> level
@@ -276,7 +255,7 @@ def sweep(  # type: ignore[no-untyped-def]
                         r1 = int(math.ceil(hi)) + 3
                         if c1 - c0 < 1:
                             continue
-                        for f in range(count):
+                        for f in range(fields_needed):
                             if level == 0:
                                 source, mean = value0[f], mean0
                             elif level == 1:
@@ -294,7 +273,7 @@ def sweep(  # type: ignore[no-untyped-def]
                                 s_cc,
                                 s_rc,
                                 known,
-                                _tail(k),
+                                tail_of(k),
                                 scratch,
                                 taps_row,
                                 taps_col,
@@ -302,27 +281,24 @@ def sweep(  # type: ignore[no-untyped-def]
                             add_look_up(
                                 mean, total[f], window, row_at, col_at, stride, weight, line
                             )
-                    offset = in_play.offset[swing, lie, b]
                     held = in_play.window[swing, lie, b]
                     width = held[3] - held[2]
-                    if store:
-                        if offset < 0:
-                            continue
+                    if find and offset >= 0:
                         least = 1.0
                         for i in range(window[0], window[1]):
                             for j in range(window[2], window[3]):
-                                p = min(total[0, i, j], 1.0)
+                                p = min(total[count, i, j], 1.0)
                                 least = min(least, p)
-                                in_play.share[offset + (i - window[0]) * width + j - window[2]] = p
+                                at = offset + (i - held[0]) * width + j - held[2]
+                                in_play.share[at] = p
                         if least >= _CERTAIN:
                             in_play.offset[swing, lie, b] = -1
-                        continue
+                            offset = -1
                     current = cost[lie, slot]
                     for i in range(window[0], window[1]):
                         if offset < 0:
                             for f in range(count):
-                                # Strokes count one; the companion counts nothing by itself.
-                                add = dtype.type(1.0 if f == 0 else 0.0)
+                                add = dtype.type(quantities.stroke[f])
                                 to = current[f, i, window[2] : window[3]]
                                 of = total[f, i, window[2] : window[3]]
                                 for j in range(to.shape[0]):
@@ -335,12 +311,15 @@ def sweep(  # type: ignore[no-untyped-def]
                                 if p < _LEAST_IN_PLAY:
                                     current[0, i, c] = np.inf
                                     continue
-                                lost = 1.0 - p
-                                current[0, i, c] = (
-                                    1.0 + lost * (1.0 + penalty_price) + total[0, i, c]
-                                ) / p
-                                if count > 1:
-                                    current[1, i, c] = (lost + total[1, i, c]) / p
+                                for f in range(count):
+                                    cost_here = quantities.stroke[f] + total[f, i, c]
+                                    if replayed:
+                                        current[f, i, c] = (
+                                            cost_here + (1.0 - p) * quantities.lost[f]
+                                        ) / p
+                                    else:
+                                        again = quantities.again[f, lie, i, c]
+                                        current[f, i, c] = cost_here + (1.0 - p) * again
                     entry = swing * m + b
                     for n in range(blocked.start[entry], blocked.start[entry + 1]):
                         i = blocked.cell[n] // geo.target_columns
@@ -355,18 +334,18 @@ def sweep(  # type: ignore[no-untyped-def]
                         if stays < _LEAST_IN_PLAY:
                             current[0, i, j] = np.inf
                             continue
-                        current[0, i, j] = (
-                            1.0
-                            + stop * fields.special[0, blocked.place[n]]
-                            + (1.0 - stop) * ((1.0 - p) * (1.0 + penalty_price) + total[0, i, j])
-                        ) / stays
-                        if count > 1:
-                            current[1, i, j] = (
-                                stop * fields.special[1, blocked.place[n]]
-                                + (1.0 - stop) * (1.0 - p + total[1, i, j])
-                            ) / stays
-            if store:
-                continue
+                        for f in range(count):
+                            lost = quantities.lost[f]
+                            if not replayed:
+                                lost = quantities.again[f, lie, i, j]
+                            passed = quantities.stroke[f] + (1.0 - stop) * (
+                                (1.0 - p) * lost + total[f, i, j]
+                            )
+                            value = passed + stop * fields.special[f, blocked.place[n]]
+                            current[f, i, j] = value / stays if replayed else value
+                            if f == 0 and lie == TREES_SLOT and not follow:
+                                blocked.passed[n] = passed
+                                blocked.stays[n] = stays
             if not tried:
                 for lie in range(lies):
                     ring[lie, slot] = 0
@@ -377,6 +356,21 @@ def sweep(  # type: ignore[no-untyped-def]
             for lie in range(lies):
                 window = ring[lie, centre % 3]
                 if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
+                    continue
+                if follow:
+                    take_followed(
+                        swing,
+                        lie,
+                        centre,
+                        window,
+                        cost[lie, (centre + 2) % 3],
+                        cost[lie, centre % 3],
+                        cost[lie, (centre + 1) % 3],
+                        ring[lie, (centre + 2) % 3],
+                        ring[lie, (centre + 1) % 3],
+                        followed,
+                        best,
+                    )
                     continue
                 if gap >= 0.0:
                     note_near(

@@ -75,6 +75,48 @@ class LandingFields(NamedTuple):
     relief: NDArray[np.floating]
 
 
+class Quantities(NamedTuple):
+    """What the ``f`` fields count.
+
+    ``stroke`` (f,): cost of every stroke; ``lost`` (f,): cost of a lost ball beside it, the ball
+    being replayed until it is in play. If ``again`` (f, l, rows, columns) is not empty it is the
+    value of having lost the ball instead, and nothing is replayed.
+    """
+
+    stroke: F64
+    lost: F64
+    again: NDArray[np.floating]
+
+
+class Followed(NamedTuple):
+    """A policy by place (l, rows, columns): swing of the side, nearest bearing, turn from it.
+
+    ``turn`` is in bearing steps; ``swing`` is negative where there is no action.
+    """
+
+    swing: NDArray[np.int16]
+    centre: IntArray
+    turn: NDArray[np.float32]
+
+
+def strokes_and_penalties(count: int, penalty_price: float, kind: type[np.floating]) -> Quantities:
+    """Strokes, a penalty costing ``penalty_price`` extra, then penalties, ``count`` fields."""
+    return Quantities(
+        np.array([1.0, 0.0][:count]),
+        np.array([1.0 + penalty_price, 1.0][:count]),
+        np.empty((0, 0, 0, 0), dtype=kind),
+    )
+
+
+def nothing_followed() -> Followed:
+    """No policy to follow."""
+    return Followed(
+        np.empty((0, 0, 0), np.int16),
+        np.empty((0, 0, 0), np.int32),
+        np.empty((0, 0, 0), np.float32),
+    )
+
+
 class InPlay(NamedTuple):
     """Chance to stay in play for each swing, lie and bearing, over its window.
 
@@ -88,9 +130,15 @@ class InPlay(NamedTuple):
 
 
 class Blocked(NamedTuple):
-    """CSR list by ``swing * bearings + bearing``: target cell, stop chance, place."""
+    """CSR list by ``swing * bearings + bearing``: target cell, stop chance, place.
+
+    ``passed`` and ``stays`` belong to a ball in trees and are written by every sweep: its cost
+    is ``(passed + chance * value at place) / stays``; ``stays`` is zero where it does not apply.
+    """
 
     start: NDArray[np.int64]
     cell: IntArray
     chance: NDArray[np.floating]
     place: IntArray
+    passed: NDArray[np.floating]
+    stays: NDArray[np.floating]

@@ -23,7 +23,6 @@ All tables depend on the hole only, so one solve, or many bags, share them.
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -130,7 +129,7 @@ def place_at(along, across, ground, row, column, g):  # type: ignore[no-untyped-
     return cell if ground == _SAND else n + cell
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _share_at(along, across, g):  # type: ignore[no-untyped-def]
     """Share of stopping ground in a cell-sized box round a point, linear between raster cells."""
     rows, columns = g.labels.shape
@@ -147,7 +146,7 @@ def _share_at(along, across, g):  # type: ignore[no-untyped-def]
     return (1.0 - fx) * low + fx * high
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ignore[no-untyped-def]
     """Fill the distances at which given shares of a cell's running balls are stopped.
 
@@ -156,15 +155,23 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ign
     edges across or along the bearing. Returns the place of the first stop, -1 if there is none.
     """
     rows, columns = g.labels.shape
-    for k in range(QUANTILES):
-        distances[k] = reach + cell
-    own = _share_at(along, across, g)
-    if own >= 1.0:
-        return -1
     # A first part of the way may be known to be clear.
     t = 0.25 * cell
     step = 0.25 * cell
     half = 0.75 * cell
+    i = int(math.floor((along - g.start_along) / g.label_cell))
+    j = int(math.floor((across - g.start_across) / g.label_cell))
+    if i < 0 or j < 0 or i >= rows or j >= columns:
+        return -1
+    clear = g.stop_distance[i, j] - half
+    if clear > reach + 0.5 * cell:
+        return -1
+    own = _share_at(along, across, g) if clear <= 0.0 else 0.0
+    if own >= 1.0:
+        return -1
+    t = max(t, clear)
+    for k in range(QUANTILES):
+        distances[k] = reach + cell
     before = 0.0
     k = 0
     place = -1
@@ -203,7 +210,7 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ign
     return place
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def tree_behind(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def]
     """Distance back along the bearing to the nearest tree and its place."""
     t = 0.0
@@ -223,7 +230,7 @@ def tree_behind(along, across, ca, sa, reach, g):  # type: ignore[no-untyped-def
     return reach + 1.0, -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
     """Place of the edge last crossed by a ball that came along the bearing to its relief area."""
     rows, columns = g.labels.shape
@@ -247,24 +254,26 @@ def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _tables_of_bearing(  # type: ignore[no-untyped-def]
+def tables_of_bearing(  # type: ignore[no-untyped-def]
     bearing,
     start_along,
     start_across,
     cell,
-    rows,
+    first_row,
+    last_row,
     columns,
     per_cell,
     reach,
     shadow_reach,
-    turf_share,
     relief_share,
     g,
 ):
+    """Tables of one bearing for some rows; ``reach`` is the longest run from each cell [m]."""
     ca, sa = math.cos(bearing), math.sin(bearing)
-    n = rows * columns
+    n = max(last_row - first_row, 0) * columns
     stop_cell = np.empty(n, np.int32)
     stop_distance = np.empty((n, QUANTILES), np.float32)
+    distances = np.empty(QUANTILES, np.float32)
     stop_place = np.empty(n, np.int32)
     stops = 0
     shadow_cell = np.empty(n, np.int32)
@@ -275,7 +284,7 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
     penalty_place = np.empty(n, np.int32)
     penalties = 0
     label_rows, label_columns = g.labels.shape
-    for i in range(rows):
+    for i in range(first_row, last_row):
         centre_along = start_along + cell * (i + 0.5)
         for j in range(columns):
             centre_across = start_across + cell * (j + 0.5)
@@ -284,11 +293,12 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
             if li < 0 or lj < 0 or li >= label_rows or lj >= label_columns:
                 continue
             flat = i * columns + j
-            if turf_share[i, j] > 0.0:
+            if reach[i, j] > 0.0:
                 at = _stops_along(
-                    centre_along, centre_across, ca, sa, cell, reach, stop_distance[stops], g
+                    centre_along, centre_across, ca, sa, cell, reach[i, j], distances, g
                 )
                 if at >= 0:
+                    stop_distance[stops] = distances
                     stop_cell[stops] = flat
                     stop_place[stops] = at
                     stops += 1
@@ -324,81 +334,3 @@ def _tables_of_bearing(  # type: ignore[no-untyped-def]
         penalty_cell[:penalties].copy(),
         penalty_place[:penalties].copy(),
     )
-
-
-def landing_tables(
-    lattice: Lattice,
-    coverage: NDArray[np.float64],
-    relief: NDArray[np.float64],
-    geometry: RayGeometry,
-    bearings: NDArray[np.float64],
-    *,
-    reach: float,
-    shadow_reach: float,
-    threads: int = 1,
-) -> LandingTables:
-    """Build the tables of a lattice for every bearing.
-
-    Parameters
-    ----------
-    lattice, coverage
-        Landing lattice and its ground shares, shape ``(len(Ground), rows, columns)``.
-    relief
-        Share of each cell from which relief is taken, shape ``(rows, columns)``.
-    bearings
-        Bearings [rad], shape ``(m,)``.
-    reach, shadow_reach
-        Longest run and longest low part of a descent [m].
-    """
-    turf = coverage[[*TURF, Ground.TEE]].sum(axis=0)
-    per_cell = round(lattice.cell / geometry.label_cell)
-
-    def one(bearing: float) -> tuple[NDArray[np.generic], ...]:
-        result: tuple[NDArray[np.generic], ...] = _tables_of_bearing(
-            bearing,
-            lattice.start[0],
-            lattice.start[1],
-            lattice.cell,
-            lattice.shape[0],
-            lattice.shape[1],
-            per_cell,
-            reach,
-            shadow_reach,
-            turf,
-            relief,
-            geometry,
-        )
-        return result
-
-    if threads > 1 and len(bearings) > 1:
-        with ThreadPoolExecutor(threads) as pool:
-            parts = list(pool.map(one, bearings))
-    else:
-        parts = [one(bearing) for bearing in bearings]
-    columns = [list(column) for column in zip(*parts, strict=True)]
-
-    def starts(column: list[NDArray[np.generic]]) -> IntArray:
-        return np.concatenate(([0], np.cumsum([len(part) for part in column]))).astype(np.int32)
-
-    joined = [np.concatenate(column) for column in columns]
-    return LandingTables(
-        np.asarray(bearings, dtype=float),
-        starts(columns[0]),
-        joined[0],
-        joined[1],
-        joined[2],
-        starts(columns[3]),
-        joined[3],
-        joined[4],
-        joined[5],
-        starts(columns[6]),
-        joined[6],
-        joined[7],
-    )
-
-
-def grid_turf(coverage: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Shares of the running grounds, shape ``(4, rows, columns)``, tees counted as fairway."""
-    turf = coverage[list(TURF)].copy()
-    turf[0] += coverage[Ground.TEE]
-    return turf

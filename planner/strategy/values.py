@@ -14,13 +14,12 @@ from numpy.typing import NDArray
 
 from planner.course.lies import Ground
 from planner.strategy.grid import HoleGrid, Lattice
-from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES, DropPoints
+from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES, TREES_SLOT, DropPoints
 from planner.strategy.sweep_types import LandingFields
 from planner.strategy.transition import TURF
 
 Field = NDArray[np.floating]
 _SAND_SLOT = [lie.name for lie in PLAYED_LIES].index("SAND")
-_TREES_SLOT = [lie.name for lie in PLAYED_LIES].index("TREES")
 _ROUGH_SLOT = 1
 _LEAST_TURF = 1e-3
 _TURF_SLOTS = {Ground.FAIRWAY: 0, Ground.ROUGH: 1, Ground.DEEP_ROUGH: 2}
@@ -64,7 +63,7 @@ def interpolate(coarse: Field, ratio: int) -> Field:
     if ratio == 1:
         return coarse.copy()
     fine = _interpolate(coarse, ratio, curved=True)
-    fine[_TREES_SLOT] = _interpolate(coarse[_TREES_SLOT], ratio, curved=False)
+    fine[TREES_SLOT] = _interpolate(coarse[TREES_SLOT], ratio, curved=False)
     return fine
 
 
@@ -179,7 +178,7 @@ class FieldBuilder:
     def _inner(self, lattice: Lattice, pin: tuple[float, float]) -> NDArray[np.bool_]:
         """Where each lie is solved on the patch; trees, left by long swings only, never are."""
         mask = inner_mask(self.grid, lattice, pin)
-        return np.array([mask & (slot != _TREES_SLOT) for slot in range(len(PLAYED_LIES))])
+        return np.array([mask & (slot != TREES_SLOT) for slot in range(len(PLAYED_LIES))])
 
     def base_layout(self) -> tuple[int, int]:
         """Stride and front of the flat layout of base fields."""
@@ -246,7 +245,7 @@ class FieldBuilder:
             patch_rest.append(self._patch.lay(rest_patch))
             patch_still.append(self._patch.lay(still_patch))
             special.append(
-                np.concatenate((base[_SAND_SLOT].ravel(), base[_TREES_SLOT].ravel(), edges, [0.0]))
+                np.concatenate((base[_SAND_SLOT].ravel(), base[TREES_SLOT].ravel(), edges, [0.0]))
             )
         specials = np.array(special, dtype=self.kind)
         return (
@@ -306,9 +305,7 @@ class _Layout:
 
 def _assemble(values: Field, green: Field, coverage: NDArray[np.float64]) -> tuple[Field, Field]:
     """Value on turf times its share, and value on sand and in trees times theirs."""
-    still = (
-        coverage[Ground.SAND] * values[_SAND_SLOT] + coverage[Ground.TREES] * values[_TREES_SLOT]
-    )
+    still = coverage[Ground.SAND] * values[_SAND_SLOT] + coverage[Ground.TREES] * values[TREES_SLOT]
     turf = coverage[Ground.GREEN] * green + coverage[Ground.TEE] * values[0]
     for ground, slot in _TURF_SLOTS.items():
         turf = turf + coverage[ground] * values[slot]

@@ -321,7 +321,7 @@ def test_unknown_golfer_and_hole_are_named(capsys: pytest.CaptureFixture[str]) -
 
 
 def test_reference_is_the_usual_plan_on_finer_lattices() -> None:
-    usual = TableOptions(club_length=1.1, longest_run=40.0, threads=1)
+    usual = TableOptions(club_length=1.1, longest_runs=(40.0, 20.0, 10.0, 40.0), threads=1)
     found = Reference(0.7, 2, 1.0, 2.0).options(usual)
     assert found.grid == replace(usual.grid, cell=0.7, patch_ratio=2)
     assert found.bearing_step == pytest.approx(math.pi / 180)

@@ -34,6 +34,7 @@ HEAVY = {
     "numpy",
     "pandas",
     "pyproj",
+    "reportlab",
     "scipy",
     "shapely",
     "streamlit",

@@ -1,6 +1,10 @@
 from __future__ import annotations
 
+import importlib.util
 import math
+import sys
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,17 +12,23 @@ import shapely
 
 from planner.course.hole import GroundArea, Hole, HoleFrame, Tee
 from planner.course.lies import Ground, Lie
+from planner.course.reading import read_course
+from planner.demo_data import DEMO_COURSE, demo_bag, demo_folder
+from planner.golfer.bag import read_bag
 from planner.golfer.shot_outcome import SwingStyle
+from planner.planning.request import PlanRequest
 from planner.strategy.advice import (
     AimPoint,
     HolePlan,
     NextShot,
     PatternOnGround,
+    RoundPlan,
     Shares,
     Shot,
 )
 
 BEARING = 0.1
+STAND_IN = Path(__file__).resolve().parents[1] / "page" / "stand_in.py"
 
 
 def make_shot(club: str = "Driver", cost: float = 0.0) -> Shot:
@@ -89,3 +99,20 @@ def plan(hole: Hole, shot: Shot) -> HolePlan:
     return HolePlan(
         hole, "white", (0.0, 0.0), 351.0, shot, others, (place,), 4.31, 0.12, True, 1e-4, 4
     )
+
+
+@pytest.fixture(scope="session")
+def demo_round() -> RoundPlan:
+    """Eighteen holes of the demo course with made-up shots, planned in no time."""
+    spec = importlib.util.spec_from_file_location("report_stand_in", STAND_IN)
+    assert spec is not None
+    assert spec.loader is not None
+    stand_in = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = stand_in
+    spec.loader.exec_module(stand_in)
+    folder = demo_folder()
+    request = PlanRequest(
+        read_course(folder / DEMO_COURSE), read_bag(demo_bag("odile_marrow")), tee="red"
+    )
+    plan: RoundPlan = stand_in.plan_round(request)
+    return replace(plan, conditions="still air, 15\u00a0°C", key="0123456789abcdef")

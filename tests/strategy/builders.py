@@ -14,9 +14,9 @@ from planner.course.lies import Ground, Lie
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.golfer.shot_pattern import ShotPattern, normal_covariance
 from planner.strategy.grid import GridOptions
-from planner.strategy.hole_plan import coarse_options, solve_hole
+from planner.strategy.hole_plan import build_levels, solve_hole
 from planner.strategy.hole_solver import HoleSolver
-from planner.strategy.hole_tables import TableOptions, build_tables
+from planner.strategy.hole_tables import TableOptions
 from planner.strategy.shot_evaluation import ShotEvaluator, ShotValue
 from planner.strategy.solution import HoleSolution, SolveOptions
 
@@ -26,8 +26,8 @@ COARSE = TableOptions(
     grid=GridOptions(cell=6.0, margin=48.0, beyond=48.0),
     bearing_step=math.radians(6.0),
     patch_bearing_step=math.radians(10.0),
-    longest_run=10.0,
-    patch_longest_run=10.0,
+    longest_runs=(10.0, 10.0, 10.0, 10.0),
+    patch_longest_runs=(10.0, 10.0, 10.0, 10.0),
     threads=1,
 )
 """Cells and steps at which a hole of 150 m is solved in a fraction of a second."""
@@ -177,8 +177,7 @@ def solve(hole: Hole, model: ShotModel, tables: TableOptions = COARSE, **options
         "refine": False,
     }
     solution, solver = solve_hole(
-        build_tables(hole, tables),
-        build_tables(hole, coarse_options(tables)),
+        build_levels(hole, tables),
         model,
         SolveOptions(**(values | options)),  # type: ignore[arg-type]
     )

@@ -29,8 +29,8 @@ TABLES = TableOptions(
     ),
     bearing_step=math.radians(8.0),
     patch_bearing_step=math.radians(15.0),
-    longest_run=10.0,
-    patch_longest_run=10.0,
+    longest_runs=(10.0, 10.0, 10.0, 10.0),
+    patch_longest_runs=(10.0, 10.0, 10.0, 10.0),
     threads=1,
 )
 HOLE = box_hole(

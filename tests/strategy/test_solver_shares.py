@@ -53,8 +53,8 @@ class Chances:
                 bearing_step=math.radians(18.0),
                 patch_bearing_step=math.radians(30.0),
                 club_length=self.model.club_length_m,
-                longest_run=longest,
-                patch_longest_run=short,
+                longest_runs=longest,
+                patch_longest_runs=short,
             ),
         )
         self.options = SolveOptions(tables=self.tables.options, count_penalties=False)

@@ -1,0 +1,285 @@
+"""What adds up, or may happen, along the policy of a solved hole.
+
+The policy is held, and other quantities than the one it was chosen by are carried along it with
+the arithmetic of the sweep. Something that adds up, ``s`` for a stroke and ``w`` for a penalty::
+
+    N(x) = s + E[ w penalty(Z) + N(next(x, policy(x), Z)) ]
+
+and the chance to hole out within ``k`` strokes, penalties included::
+
+    F_k(x) = E[ F_(k - 1 - penalty)(next(x, policy(x), Z)) ]
+
+where a lost ball uses two strokes and leads back to ``x``. Bearings between those of the tables
+are read from the parabola through the three values round them.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+
+from planner.strategy.hole_solver import HoleSolver, check_cancelled
+from planner.strategy.hole_tables import Unplayable
+from planner.strategy.relief_values import PLAYED_LIES, DropPoints
+from planner.strategy.solution import UNPLAYABLE
+from planner.strategy.solver_side import Side
+from planner.strategy.sweep_run import run_sweep
+from planner.strategy.sweep_types import Actions, Followed, LandingFields, Quantities
+from planner.strategy.values import PointIndex, Values, edge_costs, point_values
+
+__all__ = ["PolicyEvaluation"]
+
+FloatArray = NDArray[np.float64]
+
+MOST_SWEEPS, TOLERANCE = 30, 1e-3
+"""Most sweeps that follow a quantity, and the change at which it is settled."""
+_NO_TURN = 1e-3
+"""Turn from a bearing of the tables, in steps, that is rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Declared:
+    """Cells whose ball is declared unplayable, and the drop each of them takes."""
+
+    unplayable: Unplayable
+    cells: NDArray[np.intp]
+    drops: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class _Followed:
+    """The policy on one side: what is played where, and what is declared unplayable."""
+
+    side: Side
+    policy: Followed
+    actions: Actions
+    declared: tuple[_Declared, ...]
+    ours: NDArray[np.bool_]
+    wanted: NDArray[np.bool_]
+
+
+class PolicyEvaluation:
+    """Follows the last policy of a solver.
+
+    Parameters
+    ----------
+    solver
+        A solver whose sweeps have settled.
+    values
+        The values at which they settled.
+    """
+
+    def __init__(self, solver: HoleSolver, values: Values) -> None:
+        self._solver = solver
+        self._edge_drops = solver.edge_values(values)[1]
+        self._sides = (
+            self._follow_side(solver.patch_side, values),
+            self._follow_side(solver.state_side, values),
+        )
+
+    def additive(
+        self, *, stroke: float, penalty: float, cancelled: threading.Event | None = None
+    ) -> Values:
+        """Expected sum of ``stroke`` for every stroke and ``penalty`` for every penalty stroke.
+
+        Expected putts count as strokes.
+        """
+        solver = self._solver
+        found = solver.zero()
+        green = solver.green()
+        found.green_base[:] = stroke * green.green_base
+        found.green_patch[:] = stroke * green.green_patch
+        counts = Quantities(
+            np.array([stroke]), np.array([penalty]), np.empty((0, 0, 0, 0), dtype=solver.kind)
+        )
+        changes = [np.inf] * len(self._sides)
+        for _ in range(MOST_SWEEPS):
+            check_cancelled(cancelled)
+            for number, one in enumerate(self._sides):
+                if changes[number] < 0.1 * TOLERANCE and max(changes) >= TOLERANCE:
+                    continue
+                edges = self._at(found, solver.tables.edge_index, stroke)[self._edge_drops]
+                edges += penalty * solver.tables.edges.drops.strokes[self._edge_drops]
+                fields = solver.landing_fields([found], [edges], in_play=False)
+                new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
+                for declared in one.declared:
+                    relief = self._at(found, declared.unplayable.index, stroke)
+                    relief += penalty * declared.unplayable.drops.strokes
+                    flat = new[declared.unplayable.slot].reshape(-1)
+                    flat[declared.cells] = relief[declared.drops]
+                changes[number] = self._take(one, found, new)
+            if max(changes) < TOLERANCE:
+                break
+        return found
+
+    def edge_penalties(self, penalties: Values) -> FloatArray:
+        """Expected penalties after the relief taken at every edge sample, its own included."""
+        tables = self._solver.tables
+        at = self._at(penalties, tables.edge_index, 0.0) + tables.edges.drops.strokes
+        return np.asarray(at[self._edge_drops])
+
+    def holed_within(self, most: int, *, cancelled: threading.Event | None = None) -> list[Values]:
+        """Chance to hole out within 0, 1, ... ``most`` strokes from every place, as values."""
+        solver = self._solver
+        edge_index, edge_drops = solver.tables.edge_index, solver.tables.edges.drops
+        found = [solver.zero()]
+        for k in range(1, most + 1):
+            check_cancelled(cancelled)
+            chance = solver.zero()
+            chance.green_base[:], chance.green_patch[:] = solver.putts_within(k)
+            edges = self._after_drop(found, edge_index, edge_drops, k - 1)[self._edge_drops]
+            fields = solver.landing_fields([found[k - 1]], [edges], in_play=False)
+            lost = found[max(k - 2, 0)]
+            for one in self._sides:
+                again = lost.state if one.side.is_state else lost.patch
+                counts = Quantities(np.zeros(1), np.zeros(1), again[None])
+                new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
+                for declared in one.declared:
+                    # To declare is no stroke, so what is left is that of the relief.
+                    relief = self._after_drop(
+                        found, declared.unplayable.index, declared.unplayable.drops, k
+                    )
+                    flat = new[declared.unplayable.slot].reshape(-1)
+                    flat[declared.cells] = relief[declared.drops]
+                self._take(one, chance, new)
+            found.append(chance)
+        return found
+
+    # -- one step ---------------------------------------------------------------------------
+
+    def _follow_side(self, side: Side, values: Values) -> _Followed:
+        solver = self._solver
+        policy = solver.policies[side.name]
+        number = np.full(len(solver.model.swings) + 1, -1, dtype=np.int16)
+        number[side.swings] = np.arange(len(side.swings))
+        swing = np.where(policy.swing >= 0, number[np.maximum(policy.swing, -1)], -1)
+        bearings = side.tables.bearings
+        step = bearings[1] - bearings[0]
+        at = (policy.bearing - bearings[0]) / step
+        centre = np.rint(at).astype(np.int32)
+        centre = np.clip(centre, 0, len(bearings) - 1)
+        # A turn of more than half a step may come from the bearing beyond the nearest one.
+        beyond = np.clip(centre + np.sign(at - centre).astype(np.int32), 0, len(bearings) - 1)
+        centre = np.where(_within(side.actions, swing, centre), centre, beyond)
+        turn = (at - centre).astype(np.float32)
+        turn[np.abs(turn) < _NO_TURN] = 0.0
+        builder = solver.builder
+        ours = ~builder.inner_state if side.is_state else builder.inner_patch
+        declared = []
+        for unplayable in solver.unplayable_of(side):
+            flat = policy.swing[unplayable.slot].reshape(-1)[unplayable.cell]
+            chosen = np.flatnonzero(flat == UNPLAYABLE)
+            if chosen.size:
+                cost = solver.cost_at(values, unplayable.index)
+                drops = edge_costs(unplayable.drops, cost, solver.options.penalty_price)[1]
+                declared.append(_Declared(unplayable, unplayable.cell[chosen], drops[chosen]))
+        return _Followed(
+            side,
+            Followed(swing.astype(np.int16), centre, turn),
+            side.actions._replace(window=_policy_windows(side.actions, swing, centre, turn)),
+            tuple(declared),
+            ours,
+            side.wanted() & side.occurs,
+        )
+
+    def _sweep(
+        self, one: _Followed, fields: LandingFields, counts: Quantities
+    ) -> NDArray[np.floating]:
+        """Quantity from every place of a side after one stroke of the policy; NaN if unknown."""
+        new, _, _ = run_sweep(
+            one.side,
+            fields,
+            counts,
+            actions=one.actions,
+            followed=one.policy,
+            threads=self._solver.threads,
+        )
+        return np.asarray(new[0])
+
+    def _take(self, one: _Followed, found: Values, new: NDArray[np.floating]) -> float:
+        """Write what a sweep found to a side's own places; return the largest change that matters.
+
+        Places the policy does not cover, all of them remote, get the value of the nearest
+        place with the same lie that it covers.
+        """
+        held = found.state if one.side.is_state else found.patch
+        known = one.ours & np.isfinite(new)
+        seen = known & one.wanted
+        change = float(np.abs(new[seen] - held[seen]).max(initial=0.0))
+        held[known] = new[known]
+        for slot in range(len(PLAYED_LIES)):
+            missing = one.ours[slot] & ~known[slot]
+            if not missing.any() or not known[slot].any():
+                continue
+            rows, columns = distance_transform_edt(
+                ~known[slot], return_distances=False, return_indices=True
+            )
+            held[slot][missing] = held[slot][rows[missing], columns[missing]]
+        self._solver.builder.exchange(found)
+        return change
+
+    def _at(self, found: Values, index: PointIndex, stroke: float) -> FloatArray:
+        """A quantity at fixed points; on the green ``stroke`` for each expected putt."""
+        green = stroke * self._solver.model.expected_putts(index.pin_distance)
+        base = self._solver.builder.base_values(found)
+        return point_values(index, base, found.patch, green)
+
+    def _after_drop(
+        self, found: list[Values], index: PointIndex, drops: DropPoints, left: int
+    ) -> FloatArray:
+        """Chance to hole out from every drop with ``left`` strokes less its penalty."""
+        chance = np.zeros(len(drops.strokes))
+        for strokes in np.unique(drops.strokes):
+            k = left - int(strokes)
+            if k <= 0:
+                continue
+            putts = self._solver.model.putts_within(index.pin_distance, k)
+            base = self._solver.builder.base_values(found[k])
+            at = point_values(index, base, found[k].patch, putts)
+            chosen = drops.strokes == strokes
+            chance[chosen] = at[chosen]
+        return chance
+
+
+def _within(
+    actions: Actions, swing: NDArray[np.integer], centre: NDArray[np.int32]
+) -> NDArray[np.bool_]:
+    """Whether the action of each place is tried from there along the bearing ``centre``."""
+    lies, rows, columns = np.indices(swing.shape)
+    window = actions.window[np.maximum(swing, 0), lies, centre]
+    found: NDArray[np.bool_] = (
+        (rows >= window[..., 0])
+        & (rows < window[..., 1])
+        & (columns >= window[..., 2])
+        & (columns < window[..., 3])
+    )
+    return found
+
+
+def _policy_windows(
+    actions: Actions,
+    swing: NDArray[np.integer],
+    centre: NDArray[np.int32],
+    turn: NDArray[np.float32],
+) -> NDArray[np.int32]:
+    """Least windows that hold a policy's places, with the neighbours a parabola needs."""
+    bearings = actions.window.shape[2]
+    box = np.zeros_like(actions.window)
+    box[..., 0::2] = 1 << 30
+    lie, row, column = np.nonzero(swing >= 0)
+    chosen, middle = swing[lie, row, column], centre[lie, row, column]
+    turned = turn[lie, row, column] != 0
+    for aside in (-1, 0, 1):
+        used = turned | (aside == 0)
+        at = (chosen[used], lie[used], (middle[used] + aside) % bearings)
+        for axis, place in ((0, row[used]), (2, column[used])):
+            np.minimum.at(box[..., axis], at, place)
+            np.maximum.at(box[..., axis + 1], at, place + 1)
+    window = actions.window.copy()
+    window[..., 0::2] = np.maximum(window[..., 0::2], box[..., 0::2])
+    window[..., 1::2] = np.minimum(window[..., 1::2], box[..., 1::2])
+    return window
