@@ -16,7 +16,12 @@ from planner.report.cautions import CAUTIONS
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-COMMANDS = getattr(typer.main.get_command(app), "commands")  # noqa: B009 - not in its type
+TOP_COMMANDS = getattr(typer.main.get_command(app), "commands")  # noqa: B009 - not in its type
+GROUPS = {name: one for name, one in TOP_COMMANDS.items() if hasattr(one, "commands")}
+COMMANDS = {name: one for name, one in TOP_COMMANDS.items() if name not in GROUPS} | {
+    f"{group} {name}": one for group, few in GROUPS.items() for name, one in few.commands.items()
+}
+"""Every command, those of a group with its name before theirs."""
 TABLE_READERS = {"text", "number", "whole", "flag", "choice", "metres", "table", "rows"}
 
 
@@ -36,7 +41,31 @@ def bag_keys() -> set[str]:
 
 
 def test_the_commands_are_those_that_were_meant() -> None:
-    assert set(COMMANDS) == {"demo", "plan", "check", "page", "card", "sheet", "handicap", "fit"}
+    assert set(TOP_COMMANDS) == {
+        "demo",
+        "plan",
+        "check",
+        "page",
+        "card",
+        "sheet",
+        "handicap",
+        "fit",
+        "store",
+    }
+    assert set(GROUPS) == {"store"}
+    assert set(GROUPS["store"].commands) == {
+        "save",
+        "list",
+        "get",
+        "delete",
+        "undo",
+        "erase",
+        "export",
+        "import",
+        "backup",
+        "restore",
+        "verify",
+    }
 
 
 @pytest.mark.parametrize("command", sorted(COMMANDS))
@@ -63,7 +92,7 @@ def test_command_and_its_options_are_in_the_readme(command: str) -> None:
 @pytest.mark.parametrize("code", list(ExitCode))
 def test_exit_code_is_in_the_readme_and_the_help(code: ExitCode) -> None:
     assert f"| {code.value} | {code.meaning} |" in README
-    for command in COMMANDS.values():
+    for command in (*COMMANDS.values(), *GROUPS.values()):
         assert f"{code.value} {code.meaning}" in command.epilog
 
 
@@ -100,7 +129,9 @@ def test_readme_names_no_command_or_option_that_is_not_there() -> None:
     named = set(re.findall(r"`planner ([a-z]+)", README)) | set(
         re.findall(r"bin/planner ([a-z]+)", README)
     )
-    assert named <= set(COMMANDS)
+    assert named <= set(TOP_COMMANDS)
+    for group, few in GROUPS.items():
+        assert set(re.findall(rf"planner {group} ([a-z]+)", README)) <= set(few.commands)
     options = {
         name
         for command in COMMANDS.values()

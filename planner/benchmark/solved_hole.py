@@ -22,7 +22,7 @@ from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.grid import GridOptions
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, solve_hole
-from planner.strategy.hole_tables import TableOptions, longest_runs
+from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
 from planner.strategy.solution import HoleSolution, SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -54,6 +54,7 @@ class Player:
             club_length=self.model.club_length_m,
             longest_runs=longest,
             patch_longest_runs=short,
+            longest_climb=longest_climb(self.model),
             threads=threads,
         )
 

@@ -46,7 +46,7 @@ class ExitCode(IntEnum):
 
 _MEANINGS = {
     ExitCode.OK: "done (a map may have warnings)",
-    ExitCode.UNUSABLE: "an input file cannot be used",
+    ExitCode.UNUSABLE: "an input file or the store cannot be used",
     ExitCode.USAGE: "an option or argument is wrong",
     ExitCode.UNSOLVED: "a hole cannot be solved, or the solution did not converge",
     ExitCode.INTERRUPTED: "interrupted",

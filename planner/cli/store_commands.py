@@ -74,10 +74,13 @@ def save(
 
         with _open(where) as store:
             for path in files:
-                kind, saved = save_file(
+                saved = save_file(
                     store, path, owner=owner, golfer=golfer, name=name, club=club, unit=units
                 )
-                print_parts(_plain(f'saved {kind} "{saved}"'))
+                print_parts(_plain(f'saved {saved.kind} "{saved.name}"'))
+                if saved.left_out:
+                    print_parts(_plain("Rows that were left out:"))
+                    print_parts(*(_plain(f"  {one}") for one in saved.left_out))
 
 
 @store_app.command("list", epilog=EPILOG)

@@ -58,6 +58,8 @@ class CarryPrediction:
         Speed of the head [m/s], less what strikes beside the centre cost.
     attack, loft_taken_off
         How the club comes to the ball [rad].
+    run_share
+        Run over the flight's run that the golfer's measured runs have in common.
     """
 
     label: str
@@ -69,6 +71,7 @@ class CarryPrediction:
     club_speed: float
     attack: float
     loft_taken_off: float
+    run_share: float
 
 
 def predict_carries(fit: DeliveryFit, clubs: Sequence[Club]) -> tuple[CarryPrediction, ...]:
@@ -113,6 +116,7 @@ def predict_carries(fit: DeliveryFit, clubs: Sequence[Club]) -> tuple[CarryPredi
             club_speed=float(np.exp(now.log_speed[i])),
             attack=float(now.attack[i]),
             loft_taken_off=float(now.loft_off[i]),
+            run_share=fit.run_share,
         )
         for i, club in enumerate(clubs)
     )
@@ -140,7 +144,7 @@ def leave_one_out(
     clubs: Sequence[Club], handicap_index: float, *, delivery: Delivery | None = None
 ) -> tuple[CarryPrediction, ...]:
     """Predict every measured club from all others, in their order."""
-    found = []
+    found: list[CarryPrediction] = []
     for club in clubs:
         if club.pattern is None or club.kind is ClubKind.PUTTER:
             continue

@@ -98,6 +98,8 @@ class DeliveryFit:
         the parameters, ``(m, p)``.
     noise
         Covariance of the data's own errors ``(m, m)``.
+    run_share
+        What all measured runs have in common over those of the flights; 1 if none is known.
     converged
         Whether the mode was found to tolerance.
     """
@@ -111,6 +113,7 @@ class DeliveryFit:
     surprise: FloatArray
     slopes: FloatArray
     noise: FloatArray
+    run_share: float
     converged: bool
 
     def gain(self, scale: float) -> FloatArray:
@@ -228,6 +231,7 @@ def fit_delivery(
         surprise=surprise,
         slopes=slopes,
         noise=data.noise,
+        run_share=data.run_share(predicted),
         converged=bool(found.success),
     )
 
@@ -283,6 +287,13 @@ class _Data:
             values.append(parameters[STRIKE:])
             slopes.append(np.eye(len(PARAMETERS))[STRIKE:])
         return np.concatenate(values), np.vstack(slopes)
+
+    def run_share(self, predicted: FloatArray) -> float:
+        """Posterior mean of what the runs have in common, given all predictions ``(m,)``."""
+        own, common = (error**2 for error in ASSUMED_RUN_ERRORS)
+        start, count = len(self.facts.kinds), len(self._ran)
+        more = (self.values - predicted)[start : start + count]
+        return math.exp(common * float(more.sum()) / (own + count * common))
 
 
 def _carry_error(club: Club, handicap_index: float) -> float:

@@ -229,7 +229,8 @@ def _run_shares(
     """Run over the flight's run, from the run a golfer measured on a normal fairway.
 
     The measured run is scaled by what the day does to the run of the same flight; a flight that
-    should not run at all keeps its own.
+    should not run at all keeps its own. Full swings whose run was not measured take the share that
+    the runs of all measured clubs of the bag have in common.
     """
     normal = Conditions()
     given = {
@@ -239,7 +240,12 @@ def _run_shares(
         and plan.club.pattern is not None
         and plan.club.pattern.run_m is not None
     }
-    shares = [1.0] * len(planned)
+    shares = [
+        fitted[plan.club.label].run_share
+        if plan.style is SwingStyle.FULL and plan.club.label in fitted
+        else 1.0
+        for plan in planned
+    ]
     if not given:
         return shares
     usual = flights if day == normal else _launches([planned[i] for i in given], normal, fitted)

@@ -17,7 +17,7 @@ from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
-from planner.strategy.hole_tables import TableOptions, longest_runs
+from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -100,6 +100,7 @@ def _table_options(request: PlanRequest, model: ShotModel, threads: int) -> Tabl
         local_rule_e5=request.local_rule_e5,
         longest_runs=longest,
         patch_longest_runs=short,
+        longest_climb=longest_climb(model),
         threads=threads,
     )
     return coarse_options(options) if request.preview else options

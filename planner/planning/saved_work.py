@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -32,6 +33,7 @@ from planner.store.shots import save_shots, shot_logs
 from planner.units import DistanceUnit
 
 __all__ = [
+    "SavedFile",
     "content_of",
     "delete_saved",
     "export_to",
@@ -57,6 +59,15 @@ _KINDS = {
 }
 
 
+@dataclass(frozen=True)
+class SavedFile:
+    """What became of a file: kind and name in the store, and a line for each row left out."""
+
+    kind: str
+    name: str
+    left_out: tuple[str, ...] = ()
+
+
 def save_file(
     store: Store,
     path: Path,
@@ -66,8 +77,8 @@ def save_file(
     name: str | None = None,
     club: str = "",
     unit: DistanceUnit | None = None,
-) -> tuple[str, str]:
-    """Save a bag, course map, shot log or plan file; its kind and name in the store.
+) -> SavedFile:
+    """Save a bag, course map, shot log or plan file.
 
     Parameters
     ----------
@@ -100,23 +111,27 @@ def save_file(
     plan = _plan_in(path) if path.suffix.lower() == ".json" else None
     if plan is not None:
         with store.writing(owner) as work:
-            return "plan", save_plan(work, plan, name=name).name
+            return SavedFile("plan", save_plan(work, plan, name=name).name)
     if kind == "bag":
         text = bag_text(path)
         with store.writing(owner) as work:
-            return kind, save_bag(work, text, source=str(path), name=path.stem).name
+            kept_bag = save_bag(work, text, source=str(path), name=path.stem)
+            return SavedFile(kind, kept_bag.name)
     if kind == "course" or path.suffix.lower() == ".json":
         course = read_course(path)
         source = path.read_bytes()
         with store.writing(owner) as work:
-            return "course", save_course(work, source, name=course.name, file_name=path.name).name
+            kept = save_course(work, source, name=course.name, file_name=path.name)
+            return SavedFile("course", kept.name)
     if kind == "shots":
         if golfer is None:
             raise OptionError(f"{path}: whose shots are these? add --golfer NAME")
-        shots = shots_of_log(read_shot_log(path, unit=unit).log, club=club)
+        reading = read_shot_log(path, unit=unit)
+        shots = shots_of_log(reading.log, club=club)
         with store.writing(owner) as work:
             one = save_golfer(work, golfer)
-            return kind, save_shots(work, one.id, name or path.stem, shots).name
+            log = save_shots(work, one.id, name or path.stem, shots)
+            return SavedFile(kind, log.name, tuple(map(str, reading.rejected)))
     known = ", ".join([*_KINDS, ".json"])
     raise OptionError(f"{path}: what is it? planner saves files that end in {known}")
 

@@ -24,9 +24,6 @@ from scipy.ndimage import distance_transform_edt, uniform_filter
 from planner.course.hole import FloatArray, Hole
 from planner.course.lies import Ground
 
-LABELS_PER_CELL = 5
-"""Label raster cells along one side of a base or patch cell."""
-
 
 @dataclass(frozen=True)
 class GridOptions:
@@ -47,6 +44,8 @@ class GridOptions:
         Width of map kept on each side of the line of play [m]; a ball beyond it is lost.
     behind, beyond
         Length of map kept behind the rearmost tee and beyond the pin [m].
+    labels
+        Points along a cell at which the ground is looked at.
     """
 
     cell: float = 3.0
@@ -57,6 +56,7 @@ class GridOptions:
     margin: float = 84.0
     behind: float = 30.0
     beyond: float = 66.0
+    labels: int = 5
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,9 +165,9 @@ def build_grid(hole: Hole, options: GridOptions | None = None) -> HoleGrid:
         opts.cell / opts.patch_ratio,
         (2 * patch_cells * opts.patch_ratio,) * 2,
     )
-    raster = _raster(hole, base)
-    patch_raster = _raster(hole, patch)
-    coverage, patch_coverage = _coverage(raster.labels), _coverage(patch_raster.labels)
+    raster, patch_raster = (_raster(hole, cells, opts.labels) for cells in (base, patch))
+    coverage = _coverage(raster.labels, opts.labels)
+    patch_coverage = _coverage(patch_raster.labels, opts.labels)
     ratio = opts.patch_ratio
     blocks = patch_coverage.reshape(len(Ground), 2 * patch_cells, ratio, 2 * patch_cells, ratio)
     coverage[:, window[0], window[1]] = blocks.mean(axis=(2, 4))
@@ -239,11 +239,11 @@ def _paint_raster(
         labels[r0:r1, c0:c1][shapely.contains_xy(part, a, c)] = value
 
 
-def _raster(hole: Hole, cells: Lattice) -> GroundRaster:
+def _raster(hole: Hole, cells: Lattice, n: int) -> GroundRaster:
     fine = Lattice(
         cells.start,
-        cells.cell / LABELS_PER_CELL,
-        (cells.shape[0] * LABELS_PER_CELL, cells.shape[1] * LABELS_PER_CELL),
+        cells.cell / n,
+        (cells.shape[0] * n, cells.shape[1] * n),
     )
     labels = np.full(fine.shape, Ground.ROUGH, dtype=np.int8)
     for area in sorted(hole.areas, key=lambda area: area.ground):
@@ -266,7 +266,7 @@ def _raster(hole: Hole, cells: Lattice) -> GroundRaster:
         labels,
         distance,
         _distance_to(labels == Ground.TREES, fine.cell),
-        uniform_filter(stops.astype(np.float32), LABELS_PER_CELL, mode="nearest"),
+        uniform_filter(stops.astype(np.float32), n, mode="nearest"),
         nearest,
     )
 
@@ -277,7 +277,6 @@ def _distance_to(mask: NDArray[np.bool_], cell: float) -> FloatArray:
     return np.asarray(distance_transform_edt(~mask, sampling=cell), dtype=float)
 
 
-def _coverage(labels: NDArray[np.int8]) -> FloatArray:
-    n = LABELS_PER_CELL
+def _coverage(labels: NDArray[np.int8], n: int) -> FloatArray:
     blocks = labels.reshape(labels.shape[0] // n, n, labels.shape[1] // n, n)
     return np.stack([(blocks == ground).mean(axis=(1, 3)) for ground in Ground])

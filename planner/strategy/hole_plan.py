@@ -23,9 +23,11 @@ __all__ = ["build_levels", "coarse_options", "solve_hole"]
 
 FloatArray = NDArray[np.float64]
 
+COARSE_LABELS = 3
+"""Points along a coarse cell at which the ground is looked at."""
 COARSEST_CELL_M = 12.5
 """Lattices are made coarser, twice at a time, up to this cell [m]."""
-GAPS = (Gaps(0.18, 0.05, 0.01), Gaps(0.4, 0.2, 0.05))
+GAPS = (Gaps(0.18, 0.05, 0.04), Gaps(0.4, 0.2, 0.1))
 """How closely the next coarser level is explored, and all that are coarser than it."""
 
 
@@ -33,7 +35,7 @@ def coarse_options(options: TableOptions) -> TableOptions:
     """Table options of the exploring solve: cells and bearing steps twice as large."""
     return replace(
         options,
-        grid=replace(options.grid, cell=2 * options.grid.cell, state_ratio=2),
+        grid=replace(options.grid, cell=2 * options.grid.cell, state_ratio=2, labels=COARSE_LABELS),
         bearing_step=2 * options.bearing_step,
         patch_bearing_step=2 * options.patch_bearing_step,
     )
@@ -43,7 +45,8 @@ def build_levels(hole: Hole, options: TableOptions) -> tuple[HoleTables, ...]:
     """Tables of a hole with ``options``, then of ever coarser ones, for :func:`solve_hole`."""
     levels = [build_tables(hole, options)]
     while 2 * levels[-1].options.grid.cell <= COARSEST_CELL_M:
-        levels.append(build_tables(hole, coarse_options(levels[-1].options)))
+        finer = levels[-1]
+        levels.append(build_tables(hole, coarse_options(finer.options), finer=finer))
     return tuple(levels)
 
 
@@ -83,8 +86,9 @@ def solve_hole(
         solver = HoleSolver(levels[number], model, opts, start=solver)
         found = _handed_on(found, levels[number + 1 :], solver)
         solver.explore(found, GAPS[min(number, len(GAPS)) - 1], cancelled)
-    solver = HoleSolver(tables, model, opts, start=solver)
-    first = _handed_on(found, levels[1:], solver)
+    coarse, rough = solver, found
+    solver = HoleSolver(tables, model, opts, start=coarse)
+    first = _handed_on(rough, levels[1:], solver)
     converged, residual, sweeps = solver.refine(first, cancelled=cancelled, report=report)
     if not np.isfinite(first.state).all():
         raise SolveError(
@@ -96,7 +100,12 @@ def solve_hole(
     edge_penalties: FloatArray | None = None
     if opts.count_penalties:
         policy = PolicyEvaluation(solver, first)
-        penalties = policy.additive(stroke=0.0, penalty=1.0, cancelled=cancelled)
+        penalties = policy.additive(
+            stroke=0.0,
+            penalty=1.0,
+            start=_rough_penalties(coarse, rough, levels[1:], solver, cancelled),
+            cancelled=cancelled,
+        )
         edge_penalties = policy.edge_penalties(penalties)
     solution = HoleSolution(
         tables=tables,
@@ -123,6 +132,23 @@ def _handed_on(found: Values | None, coarser: Sequence[HoleTables], solver: Hole
         first.patch[:] = _resample(found.patch, coarse.patch, fine.patch)
         solver.builder.exchange(first)
     return first
+
+
+def _rough_penalties(
+    coarse: HoleSolver | None,
+    found: Values | None,
+    coarser: Sequence[HoleTables],
+    solver: HoleSolver,
+    cancelled: threading.Event | None,
+) -> Values | None:
+    """Expected penalties under the next coarser level's policy, for ``solver`` to start from."""
+    if coarse is None or found is None:
+        return None
+    rough = PolicyEvaluation(coarse, found).additive(stroke=0.0, penalty=1.0, cancelled=cancelled)
+    start = solver.zero()
+    start.state[:] = _resample(rough.state, coarser[0].grid.state, solver.tables.grid.state)
+    start.patch[:] = _resample(rough.patch, coarser[0].grid.patch, solver.tables.grid.patch)
+    return start
 
 
 def _resample(

@@ -34,6 +34,7 @@ from planner.strategy.sweep_run import Best, run_sweep
 from planner.strategy.sweep_types import LandingFields, strokes_and_penalties
 from planner.strategy.tree_block import settle_stopped
 from planner.strategy.values import (
+    Field,
     FieldBuilder,
     PointIndex,
     Values,
@@ -108,6 +109,7 @@ class HoleSolver:
         )
         self.threads = max(1, tables.options.threads)
         self.policies: dict[str, Policy] = {}
+        self._putts: dict[int, NDArray[np.float64]] = {}
         self._started = start is not None
         # Between cells values are interpolated: news carried from cell to cell would go astray.
         self._settles = grid.options.state_ratio == 1
@@ -128,13 +130,14 @@ class HoleSolver:
         edge_values: list[NDArray[np.float64]],
         *,
         in_play: bool,
+        bases: list[Field] | None = None,
     ) -> tuple[LandingFields, LandingFields]:
         """Fields of quantities for the base lattice and the patch.
 
         With ``in_play`` the indicator of being in play comes last.
         """
         if not in_play:
-            return self.builder.landing_fields(values, edge_values)
+            return self.builder.landing_fields(values, edge_values, bases)
         grid = self.tables.grid
         ones = Values(
             np.ones((len(PLAYED_LIES), *grid.state.shape), self.kind),
@@ -142,8 +145,10 @@ class HoleSolver:
             np.ones(grid.base.shape, self.kind),
             np.ones(grid.patch.shape, self.kind),
         )
+        if bases is not None:
+            bases = [*bases, np.ones((len(PLAYED_LIES), *grid.base.shape), self.kind)]
         edge_ones = np.ones(len(self.tables.edges.edges_hole))
-        return self.builder.landing_fields([*values, ones], [*edge_values, edge_ones])
+        return self.builder.landing_fields([*values, ones], [*edge_values, edge_ones], bases)
 
     def green(self) -> Values:
         """Values with the green filled in and everything else at a first guess."""
@@ -185,16 +190,30 @@ class HoleSolver:
 
     # -- sweeping ---------------------------------------------------------------------------
 
-    def edge_values(self, values: Values) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    def edge_values(
+        self, values: Values, base: Field | None = None
+    ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
         """Cost of the best relief at every edge sample, and the drop that has it."""
         tables = self.tables
-        cost = self.cost_at(values, tables.edge_index)
+        cost = self.cost_at(values, tables.edge_index, base)
         return edge_costs(tables.edges.drops, cost, self.options.penalty_price)
 
-    def cost_at(self, values: Values, index: PointIndex) -> NDArray[np.float64]:
-        """Values of a quantity at fixed points; on the green the expected putts."""
-        green = self.model.expected_putts(index.pin_distance)
-        return point_values(index, self.builder.base_values(values), values.patch, green)
+    def cost_at(
+        self, values: Values, index: PointIndex, base: Field | None = None
+    ) -> NDArray[np.float64]:
+        """Values of a quantity at fixed points; on the green the expected putts.
+
+        ``base`` are its base values, where they are known already.
+        """
+        if len(index.slot) == 0:
+            return np.empty(0)
+        known = self.builder.base_values(values) if base is None else base
+        return point_values(index, known, values.patch, self._putts_at(index))
+
+    def _putts_at(self, index: PointIndex) -> NDArray[np.float64]:
+        if id(index) not in self._putts:
+            self._putts[id(index)] = self.model.expected_putts(index.pin_distance)
+        return self._putts[id(index)]
 
     def unplayable_of(self, side: Side) -> tuple[Unplayable, ...]:
         """Relief for balls declared unplayable on a side."""
@@ -207,8 +226,9 @@ class HoleSolver:
     def _improve(self, side: Side, values: Values, gap: float) -> tuple[Best, NDArray[np.floating]]:
         """Best action from every place of a side, and the special values it was found with."""
         find = not side.in_play_known
-        edges, _ = self.edge_values(values)
-        fields = self.landing_fields([values], [edges], in_play=find)
+        base = self.builder.base_values(values)
+        edges, _ = self.edge_values(values, base)
+        fields = self.landing_fields([values], [edges], in_play=find, bases=[base])
         ours = fields[0 if side.is_state else 1]
         known = values.state if side.is_state else values.patch
         if gap >= 0.0:
@@ -225,7 +245,7 @@ class HoleSolver:
         )
         side.in_play_known = True
         for unplayable in self.unplayable_of(side):
-            self._declare_unplayable(unplayable, values, best)
+            self._declare_unplayable(unplayable, values, base, best)
         swing = best[1]
         index = np.array([*side.swings, NO_SWING], dtype=np.int16)
         swing[swing >= 0] = index[swing[swing >= 0]]
@@ -256,11 +276,13 @@ class HoleSolver:
         )
         value[:] = before + moved.reshape(before.shape)
 
-    def _declare_unplayable(self, unplayable: Unplayable, values: Values, best: Best) -> None:
+    def _declare_unplayable(
+        self, unplayable: Unplayable, values: Values, base: Field, best: Best
+    ) -> None:
         if len(unplayable.cell) == 0:
             return
         value, swing, _ = best
-        cost = self.cost_at(values, unplayable.index)
+        cost = self.cost_at(values, unplayable.index, base)
         least, _ = edge_costs(unplayable.drops, cost, self.options.penalty_price)
         flat = value[0, unplayable.slot].reshape(-1)
         better = least < flat[unplayable.cell]

@@ -30,7 +30,7 @@ from planner.strategy.values import PointIndex, block_mean, index_points
 RUN_STEP_M = 5.0
 """Tables provide for runs up to a multiple of this [m], so that bags can share them."""
 LONGEST_SHADOW_M = 40.0
-LONGEST_CLIMB_M = 120.0
+LONGEST_CLIMB_M, CLIMB_STEP_M = 120.0, 10.0
 PATCH_CLIMB_M = 48.0
 
 
@@ -55,6 +55,9 @@ class TableOptions:
     longest_runs, patch_longest_runs
         Longest run of any swing on each kind of turf (``TURF``), and of one solved on the
         patch [m]; see :func:`longest_runs`.
+    longest_climb
+        Longest way that a ball flies low enough for woods to stop it [m]; see
+        :func:`longest_climb`.
     threads
         Threads used.
     """
@@ -66,6 +69,7 @@ class TableOptions:
     local_rule_e5: bool = False
     longest_runs: Runs = (60.0, 30.0, 20.0, 60.0)
     patch_longest_runs: Runs = (30.0, 15.0, 10.0, 30.0)
+    longest_climb: float = 120.0
     threads: int = 2
 
 
@@ -130,17 +134,30 @@ def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[Runs, Runs]:
     return every, near
 
 
+def longest_climb(model: ShotModel) -> float:
+    """Longest way of a model's swings that woods may stop [m], in steps of ``CLIMB_STEP_M``."""
+    longest = max(min(swing.climb_m, swing.carry_m) for swing in model.swings)
+    return min(CLIMB_STEP_M * math.ceil(longest / CLIMB_STEP_M), LONGEST_CLIMB_M)
+
+
 def circle(step: float) -> NDArray[np.float64]:
     """Bearings [rad] all round, ``step`` apart, symmetrical about the line of the hole."""
     count = round(2 * math.pi / step)
     return np.asarray(-math.pi + 2 * math.pi / count * np.arange(count))
 
 
-def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
-    """Build all tables of a hole."""
+def build_tables(
+    hole: Hole, options: TableOptions | None = None, *, finer: HoleTables | None = None
+) -> HoleTables:
+    """Build all tables of a hole; those of finer lattices, if any, save work."""
     opts = options or TableOptions()
     grid = build_grid(hole, opts.grid)
-    edges = edge_relief(hole, grid, club_length=opts.club_length, local_rule_e5=opts.local_rule_e5)
+    if finer is None:
+        edges = edge_relief(
+            hole, grid, club_length=opts.club_length, local_rule_e5=opts.local_rule_e5
+        )
+    else:
+        edges = finer.edges.on(grid)
     count = len(edges.edges_hole)
     base_rays = ray_geometry(grid.raster, grid.base, edges.edge_of_label, count)
     patch_rays = ray_geometry(grid.patch_raster, grid.base, edges.edge_of_patch_label, count)
@@ -183,8 +200,10 @@ def build_tables(hole: Hole, options: TableOptions | None = None) -> HoleTables:
         patch=patch,
         base_relief=base_relief,
         patch_relief=patch_relief,
-        state_block=start_block(grid.state, base_rays, bearings, reach=LONGEST_CLIMB_M),
-        patch_block=start_block(grid.patch, patch_rays, patch_bearings, reach=PATCH_CLIMB_M),
+        state_block=start_block(grid.state, base_rays, bearings, reach=opts.longest_climb),
+        patch_block=start_block(
+            grid.patch, patch_rays, patch_bearings, reach=min(PATCH_CLIMB_M, opts.longest_climb)
+        ),
         state_unplayable=_unplayable(
             hole, grid, grid.state, grid.coverage, grid.options.state_ratio, opts
         ),

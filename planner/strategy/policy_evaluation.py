@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
+from planner.numerics.fixed_point import anderson
 from planner.strategy.hole_solver import HoleSolver, check_cancelled
 from planner.strategy.hole_tables import Unplayable
 from planner.strategy.relief_values import PLAYED_LIES, DropPoints
@@ -35,7 +36,7 @@ __all__ = ["PolicyEvaluation"]
 
 FloatArray = NDArray[np.float64]
 
-MOST_SWEEPS, TOLERANCE = 30, 1e-3
+MOST_SWEEPS, TOLERANCE = 30, 2e-3
 """Most sweeps that follow a quantity, and the change at which it is settled."""
 _NO_TURN = 1e-3
 """Turn from a bearing of the tables, in steps, that is rounding."""
@@ -82,28 +83,36 @@ class PolicyEvaluation:
         )
 
     def additive(
-        self, *, stroke: float, penalty: float, cancelled: threading.Event | None = None
+        self,
+        *,
+        stroke: float,
+        penalty: float,
+        start: Values | None = None,
+        cancelled: threading.Event | None = None,
     ) -> Values:
         """Expected sum of ``stroke`` for every stroke and ``penalty`` for every penalty stroke.
 
-        Expected putts count as strokes.
+        Expected putts count as strokes. ``start`` is a first guess from coarser lattices, which
+        is kept where the policy does not reach.
         """
         solver = self._solver
         found = solver.zero()
         green = solver.green()
         found.green_base[:] = stroke * green.green_base
         found.green_patch[:] = stroke * green.green_patch
+        if start is not None:
+            found.patch[:], found.state[:] = start.patch, start.state
         counts = Quantities(
             np.array([stroke]), np.array([penalty]), np.empty((0, 0, 0, 0), dtype=solver.kind)
         )
-        changes = [np.inf] * len(self._sides)
-        for _ in range(MOST_SWEEPS):
+        drops = solver.tables.edges.drops
+
+        def image(point: FloatArray) -> FloatArray:
             check_cancelled(cancelled)
-            for number, one in enumerate(self._sides):
-                if changes[number] < 0.1 * TOLERANCE and max(changes) >= TOLERANCE:
-                    continue
+            self._write(found, point)
+            for one in self._sides:
                 edges = self._at(found, solver.tables.edge_index, stroke)[self._edge_drops]
-                edges += penalty * solver.tables.edges.drops.strokes[self._edge_drops]
+                edges += penalty * drops.strokes[self._edge_drops]
                 fields = solver.landing_fields([found], [edges], in_play=False)
                 new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
                 for declared in one.declared:
@@ -111,10 +120,33 @@ class PolicyEvaluation:
                     relief += penalty * declared.unplayable.drops.strokes
                     flat = new[declared.unplayable.slot].reshape(-1)
                     flat[declared.cells] = relief[declared.drops]
-                changes[number] = self._take(one, found, new)
-            if max(changes) < TOLERANCE:
-                break
+                self._take(one, found, new, fill=start is None)
+            return self._read(found)
+
+        seen = np.concatenate([one.wanted[one.ours] for one in self._sides])
+        settled, _, _ = anderson(
+            image, self._read(found), seen=seen, tolerance=TOLERANCE, most=MOST_SWEEPS
+        )
+        self._write(found, settled)
         return found
+
+    def _read(self, found: Values) -> FloatArray:
+        """A quantity's values at the places of both sides that are their own, flat."""
+        return np.concatenate(
+            [
+                (found.state if one.side.is_state else found.patch)[one.ours].astype(float)
+                for one in self._sides
+            ]
+        )
+
+    def _write(self, found: Values, flat: FloatArray) -> None:
+        at = 0
+        for one in self._sides:
+            held = found.state if one.side.is_state else found.patch
+            size = int(one.ours.sum())
+            held[one.ours] = flat[at : at + size]
+            at += size
+        self._solver.builder.exchange(found)
 
     def edge_penalties(self, penalties: Values) -> FloatArray:
         """Expected penalties after the relief taken at every edge sample, its own included."""
@@ -200,27 +232,30 @@ class PolicyEvaluation:
         )
         return np.asarray(new[0])
 
-    def _take(self, one: _Followed, found: Values, new: NDArray[np.floating]) -> float:
-        """Write what a sweep found to a side's own places; return the largest change that matters.
+    def _take(
+        self, one: _Followed, found: Values, new: NDArray[np.floating], *, fill: bool = True
+    ) -> None:
+        """Write what a sweep found to a side's own places.
 
-        Places the policy does not cover, all of them remote, get the value of the nearest
-        place with the same lie that it covers.
+        With ``fill`` places the policy does not cover, all of them remote, get the value of the
+        nearest place with the same lie that it covers.
         """
         held = found.state if one.side.is_state else found.patch
         known = one.ours & np.isfinite(new)
-        seen = known & one.wanted
-        change = float(np.abs(new[seen] - held[seen]).max(initial=0.0))
         held[known] = new[known]
+        if fill:
+            self._fill(one, held, known)
+        self._solver.builder.exchange(found)
+
+    @staticmethod
+    def _fill(one: _Followed, held: NDArray[np.floating], known: NDArray[np.bool_]) -> None:
         for slot in range(len(PLAYED_LIES)):
             missing = one.ours[slot] & ~known[slot]
-            if not missing.any() or not known[slot].any():
-                continue
-            rows, columns = distance_transform_edt(
-                ~known[slot], return_distances=False, return_indices=True
-            )
-            held[slot][missing] = held[slot][rows[missing], columns[missing]]
-        self._solver.builder.exchange(found)
-        return change
+            if missing.any() and known[slot].any():
+                rows, columns = distance_transform_edt(
+                    ~known[slot], return_distances=False, return_indices=True
+                )
+                held[slot][missing] = held[slot][rows[missing], columns[missing]]
 
     def _at(self, found: Values, index: PointIndex, stroke: float) -> FloatArray:
         """A quantity at fixed points; on the green ``stroke`` for each expected putt."""

@@ -73,16 +73,27 @@ class DropPoints:
 
 @dataclass(frozen=True, eq=False)
 class EdgeRelief:
-    """Edge samples [m], shape ``(e, 2)``, with their drops.
+    """Edge samples [m], shape ``(e, 2)``, with the ground inside each and its drops.
 
     ``edge_of_label`` and ``edge_of_patch_label`` give the nearest sample for every raster cell
     in a relief area, -1 elsewhere.
     """
 
     edges_hole: FloatArray
+    grounds: NDArray[np.intp]
     drops: DropPoints
     edge_of_label: NDArray[np.int32]
     edge_of_patch_label: NDArray[np.int32]
+
+    def on(self, grid: HoleGrid) -> EdgeRelief:
+        """The same samples and drops on the rasters of another grid of the hole."""
+        return EdgeRelief(
+            self.edges_hole,
+            self.grounds,
+            self.drops,
+            _nearest_edge(grid.raster, self.edges_hole, self.grounds),
+            _nearest_edge(grid.patch_raster, self.edges_hole, self.grounds),
+        )
 
 
 def edge_relief(
@@ -168,6 +179,7 @@ def edge_relief(
     kinds = np.array(grounds, dtype=int)
     return EdgeRelief(
         edges_hole,
+        kinds,
         _join(rows),
         _nearest_edge(grid.raster, edges_hole, kinds),
         _nearest_edge(grid.patch_raster, edges_hole, kinds),

@@ -19,7 +19,6 @@ from planner.golfer.shot_outcome import ASSUMED_CANOPY_STOP_SHARE, SwingStyle
 from planner.strategy.actions import action_arrays, blocked_starts
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_solver import HoleSolver
-from planner.strategy.hole_tables import LONGEST_CLIMB_M, PATCH_CLIMB_M
 from planner.strategy.solution import HoleSolution
 from planner.strategy.solver_side import SHORT_LONGEST_M, empty_in_play, geometry_of
 from planner.strategy.sweep import sweep
@@ -147,9 +146,7 @@ class ShotEvaluator:
             actions.window[i, 0, fits] = (0, 1, 0, 1)
         bearings = side.bearings
         fan = bearings if len(bearings) > 1 else float(bearings[0]) + _FAN
-        block = start_block(
-            target, tables.base_rays, fan, reach=PATCH_CLIMB_M if patch else LONGEST_CLIMB_M
-        )
+        block = start_block(target, tables.base_rays, fan, reach=tables.options.longest_climb)
         blocked = blocked_starts(
             actions, chosen, block, tables.base_rays, target, bearings, self._kind
         )

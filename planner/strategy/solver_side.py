@@ -36,10 +36,12 @@ PATCH_TARGET_M = 15.0
 """Radius round the pin at which short swings are aimed [m]."""
 PARTIAL_TARGET_M = 25.0
 """The same for partial swings on the state lattice [m]."""
-MATTERS_M = 50.0
+MATTERS_M = 70.0
 """Distance from the line of play within which values are refined [m].
 
 Farther out, where few balls end, those of the exploring lattices are kept."""
+HANDED_ON_BORDER = 0.5
+"""Coarse cells by which windows grow when they are handed to a finer lattice."""
 BORDER_CELLS = 2
 """Cells beyond those in which a lie occurs whose values interpolation may need."""
 BASE_LEVELS, PATCH_LEVELS = 3, 2
@@ -199,7 +201,7 @@ def build_side(
         target,
         np.zeros_like(actions.window),
         _occurs(tables.grid, coarse),
-        _matters(tables.hole, target),
+        _matters(tables.hole, target, everywhere=grid.options.state_ratio > 1),
         np.ones((len(PLAYED_LIES), *target.shape), dtype=bool),
     )
     if start is not None:
@@ -210,7 +212,7 @@ def build_side(
 def _near_windows(
     actions: Actions, bearings: NDArray[np.float64], fine: Lattice, other: Side
 ) -> NDArray[np.bool_]:
-    """Open the windows of actions where they are near-best on a coarser side, one cell wider.
+    """Open the windows of actions where they are near-best on a coarser side, somewhat wider.
 
     Returns which actions were certain to stay in play there, shape ``(s, l, b)``.
     """
@@ -227,8 +229,8 @@ def _near_windows(
         for axis, size in ((0, fine.shape[0]), (1, fine.shape[1])):
             low = np.where(empty, 1 << 20, close[..., 2 * axis]).min(axis=-1)
             high = np.where(empty, -(1 << 20), close[..., 2 * axis + 1]).max(axis=-1)
-            first = coarse.start[axis] + coarse.cell * (low - 1) - fine.start[axis]
-            last = coarse.start[axis] + coarse.cell * (high + 1) - fine.start[axis]
+            first = coarse.start[axis] + coarse.cell * (low - HANDED_ON_BORDER) - fine.start[axis]
+            last = coarse.start[axis] + coarse.cell * (high + HANDED_ON_BORDER) - fine.start[axis]
             start = np.clip(np.floor(first / fine.cell + 0.5), 0, size).astype(np.int32)
             stop = np.clip(np.floor(last / fine.cell + 0.5), 0, size).astype(np.int32)
             window[:, :, b, 2 * axis] = np.where(allowed, start, 0)
@@ -288,8 +290,10 @@ def _occurs(grid: HoleGrid, coarse: bool) -> NDArray[np.bool_]:
     return np.asarray(found > 0)
 
 
-def _matters(hole: Hole, target: Lattice) -> NDArray[np.bool_]:
+def _matters(hole: Hole, target: Lattice, *, everywhere: bool) -> NDArray[np.bool_]:
     """Places near enough to the line of play to be solved on fine lattices."""
+    if everywhere:
+        return np.ones(target.shape, dtype=bool)
     line = hole.line_hole
     tees = [shapely.Point(tee.position_hole) for tee in hole.tees]
     near = shapely.union_all([line, *tees]).buffer(MATTERS_M)

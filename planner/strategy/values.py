@@ -220,18 +220,21 @@ class FieldBuilder:
         return base
 
     def landing_fields(
-        self, values: list[Values], edge_values: list[NDArray[np.float64]]
+        self,
+        values: list[Values],
+        edge_values: list[NDArray[np.float64]],
+        bases: list[Field] | None = None,
     ) -> tuple[LandingFields, LandingFields]:
         """Fields for the base lattice and the patch.
 
         ``edge_values`` holds, for each quantity, the cost of the best relief at every edge
-        sample with its penalty.
+        sample with its penalty; ``bases`` the :meth:`base_values` of each, where known.
         """
         base_rest, base_still, patch_rest, patch_still, special = [], [], [], [], []
         rows, columns = self.grid.patch_window
         ratio = self.grid.patch_ratio
-        for value, edges in zip(values, edge_values, strict=True):
-            base = self.base_values(value)
+        known = bases or [self.base_values(value) for value in values]
+        for value, edges, base in zip(values, edge_values, known, strict=True):
             turf, still = _assemble(base, value.green_base, self.grid.coverage)
             turf_patch, still_patch = _assemble(
                 value.patch, value.green_patch, self.grid.patch_coverage

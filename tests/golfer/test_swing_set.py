@@ -165,13 +165,14 @@ def test_measured_run_replaces_the_fairway_run(make_bag):
     a, b = (of_style(build_shot_model(x), SwingStyle.FULL, "Driver")[0] for x in (own, usual))
     assert a.run_m[Lie.FAIRWAY] == pytest.approx(12.0)
     factor = 12.0 / b.run_m[Lie.FAIRWAY]
-    assert a.run_m[Lie.ROUGH] == pytest.approx(b.run_m[Lie.ROUGH] * factor)
+    # The run also says a little about the delivery, hence about the flight.
+    assert a.run_m[Lie.ROUGH] == pytest.approx(b.run_m[Lie.ROUGH] * factor, rel=0.05)
     firm = Conditions(firmness=1.5)
     a2, b2 = (
         of_style(build_shot_model(x, conditions=firm), SwingStyle.FULL, "Driver")[0]
         for x in (own, usual)
     )
-    assert a2.run_m[Lie.FAIRWAY] == pytest.approx(b2.run_m[Lie.FAIRWAY] * factor)
+    assert a2.run_m[Lie.FAIRWAY] == pytest.approx(b2.run_m[Lie.FAIRWAY] * factor, rel=0.05)
     assert a2.run_m[Lie.FAIRWAY] > 12.0
 
 

@@ -15,8 +15,9 @@ from planner.store.erasing import erase_golfer, erase_owner
 from planner.store.golfers import save_golfer
 from planner.store.opening import Store
 from planner.store.schema import METADATA
+from planner.store.shots import save_shots
 
-from .builders import GOLFER, NOTHING, bag_file, contents, fill
+from .builders import GOLFER, NOTHING, bag_file, contents, fill, shots
 
 OTHER = "Jory Blakenhurst"
 
@@ -102,6 +103,14 @@ def test_kept_copy_of_a_restore_is_erased_too(file_store: Store, tmp_path: Path)
     assert kept_before_restore(tmp_path / "store.sqlite").exists()
     erase_golfer(file_store, GOLFER)
     assert GOLFER.encode() not in bytes_around(file_store)
+
+
+def test_file_gives_its_room_back(file_store: Store, tmp_path: Path) -> None:
+    empty = (tmp_path / "store.sqlite").stat().st_size
+    with file_store.writing() as work:
+        save_shots(work, save_golfer(work, GOLFER).id, "season", shots(20_000))
+    erase_golfer(file_store, GOLFER)
+    assert (tmp_path / "store.sqlite").stat().st_size == empty
 
 
 def test_unknown_golfer_is_said(store: Store) -> None:
