@@ -93,7 +93,7 @@ class PlainMonteCarlo:
         rest = self._landings(place, lie, one, bearing, samples, rng)
         ground = self.ground_at(rest)
         moving = self._come_down_through_woods(rest, ground, one, ahead, rng)
-        self._run(rest, ground, moving, one, ahead)
+        self._run(rest, ground, moving, one, bearing)
         self._meet_woods_at_start(rest, ground, place, one, bearing, rng)
         return estimate(self.worth, rest, ground, self._crossings(rest, ground, ahead))
 
@@ -118,9 +118,9 @@ class PlainMonteCarlo:
         part = rng.choice(len(pattern.weights), size=samples, p=pattern.weights)
         factors = np.linalg.cholesky(pattern.covariances)
         normal = rng.standard_normal((samples, 2))
-        carry = pattern.means[part] + np.einsum("nij,nj->ni", factors[part], normal)
-        if self.model.wind_from is not None:
-            carry += swing.shift(self.model.wind_from - self.hole.frame.azimuth - bearing)
+        wind = np.full(samples, self._wind(bearing))
+        carry, stretch = swing.blown(pattern.means[part], wind)
+        carry += np.einsum("nij,njk,nk->ni", stretch, factors[part], normal)
         cos, sin = math.cos(bearing), math.sin(bearing)
         turn = np.array([[cos, sin], [-sin, cos]])
         height = self.hole.elevation
@@ -157,13 +157,19 @@ class PlainMonteCarlo:
         moving[caught] = False
         return moving
 
+    def _wind(self, bearing: float) -> float:
+        """Where the wind comes from against a bearing [rad]; anything in still air."""
+        wind_from = self.model.wind_from
+        return 0.0 if wind_from is None else wind_from - self.hole.frame.azimuth - bearing
+
     def _run(
-        self, rest: FloatArray, ground: IntArray, moving: BoolArray, swing: Swing, ahead: FloatArray
+        self, rest: FloatArray, ground: IntArray, moving: BoolArray, swing: Swing, bearing: float
     ) -> None:
+        ahead = np.array([math.cos(bearing), math.sin(bearing)])
         runs = np.zeros(len(Ground))
         for kind in Ground:
             if kind not in (*STOPS, Ground.OUT):
-                runs[kind] = max(swing.run_m.get(kind.lie, 0.0), 0.0)
+                runs[kind] = swing.runs((kind.lie,), self._wind(bearing))[0, 0]
         who = np.flatnonzero(moving & (runs[ground] > 0.0))
         length = runs[ground[who]]
         way = np.minimum(length, self._first_hit(rest[who], length[:, None] * ahead, self._stops))

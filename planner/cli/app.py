@@ -16,14 +16,16 @@ from planner.cli.arguments import EPILOG
 from planner.cli.card_commands import card, sheet
 from planner.cli.fit_commands import fit
 from planner.cli.handicap_commands import handicap
+from planner.cli.log_commands import log
 from planner.cli.map_commands import check
 from planner.cli.page_command import page
 from planner.cli.plan_commands import demo, plan
+from planner.cli.practice_commands import practice
 from planner.cli.store_commands import store_app
 
 __all__ = ["app", "main"]
 
-COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet)
+COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet, practice, log)
 
 app = typer.Typer(
     name="planner",

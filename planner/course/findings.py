@@ -37,6 +37,10 @@ class Finding:
 
 WHOLE_FILE = "file"
 """``feature_id`` of findings about the file as a whole."""
+MAX_SHOWN = 2000
+"""Warnings and notes that are told one by one; of the rest their number is."""
+MAX_WORDS = 400
+"""Characters of a feature's id or of a sentence about it; what a map repeats may be longer."""
 
 
 @dataclass
@@ -45,6 +49,9 @@ class FindingLog:
 
     findings: list[Finding] = field(default_factory=list)
     assumptions: list[str] = field(default_factory=list)
+    unsaid: int = 0
+    _said: set[Finding] = field(default_factory=set)
+    _assumed: set[str] = field(default_factory=set)
 
     def error(self, feature_id: str, problem: str, remedy: str) -> None:
         """Record that the map cannot be used."""
@@ -60,15 +67,33 @@ class FindingLog:
 
     def assume(self, severity: Severity, feature_id: str, problem: str, assumption: str) -> None:
         """Record what was filled in where the map is silent; it also goes to the plan."""
-        self._add(severity, feature_id, problem, assumption)
-        self.assumptions.append(f"{feature_id}: {problem}; {assumption}")
+        finding = self._add(severity, feature_id, problem, assumption)
+        if str(finding) not in self._assumed and len(self._assumed) < MAX_SHOWN:
+            self._assumed.add(str(finding))
+            self.assumptions.append(str(finding))
 
     @property
     def has_errors(self) -> bool:
         """Whether any finding makes the map unusable."""
         return any(finding.severity == "error" for finding in self.findings)
 
-    def _add(self, severity: Severity, feature_id: str, problem: str, remedy: str) -> None:
-        finding = Finding(severity, feature_id, problem, remedy)
-        if finding not in self.findings:
+    def _add(self, severity: Severity, feature_id: str, problem: str, remedy: str) -> Finding:
+        finding = Finding(severity, _short(feature_id), _short(problem), _short(remedy))
+        if finding in self._said:
+            return finding
+        self._said.add(finding)
+        if severity != "error" and len(self.findings) >= MAX_SHOWN:
+            self.unsaid += 1
+        else:
             self.findings.append(finding)
+        return finding
+
+    def close(self) -> None:
+        """Say how much was not told; called once, after everything else."""
+        if self.unsaid:
+            text = f"{self.unsaid:,} more warnings and notes like these"
+            self.findings.append(Finding("note", WHOLE_FILE, text, "mend the first ones"))
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= MAX_WORDS else text[: MAX_WORDS - 3] + "..."

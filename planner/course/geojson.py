@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from planner.course.features import RawFeature, feature_id_of, named_source, tags_of_properties
 from planner.course.findings import WHOLE_FILE, FindingLog
+from planner.course.map_limits import too_many_parts
 
 FloatArray = NDArray[np.float64]
 
@@ -54,6 +55,9 @@ def features_of_geojson(text: str, log: FindingLog) -> tuple[list[RawFeature], s
     -------
     Features with a usable geometry, in file order, and the source that the file names.
     """
+    if problem := too_many_parts(text):
+        log.error(WHOLE_FILE, problem, "export only the course and its surroundings")
+        return [], ""
     try:
         document = json.loads(text)
     except RecursionError:

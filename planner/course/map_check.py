@@ -13,11 +13,9 @@ from planner.course.hole import Course
 from planner.course.hole_building import course_of
 from planner.course.location import placed_features
 from planner.course.map_features import map_features
+from planner.course.map_limits import MAX_FEATURES, MAX_FILE_MB, within_limits
 from planner.course.osm_xml import features_of_osm_xml
 from planner.course.projection import crs_centred_on
-
-MAX_FILE_MB = 200
-"""Larger files are refused: a whole course with its surroundings is a few megabytes."""
 
 NO_SOURCE = (
     "the map names no source",
@@ -56,9 +54,12 @@ def report_on(path: Path) -> MapReport:
     log = FindingLog()
     course = None
     features, attribution = _raw_features(path, log)
+    if len(features) > MAX_FEATURES:
+        problem = f"{len(features):,} features, more than {MAX_FEATURES:,}"
+        log.error(WHOLE_FILE, problem, "export only the course and its surroundings")
     if features and not log.has_errors:
         placed, centre = placed_features(features, log)
-        if centre is not None:
+        if centre is not None and within_limits(placed, log):
             if not attribution:
                 log.assume("note", WHOLE_FILE, *NO_SOURCE)
             crs_proj = crs_centred_on(*centre)
@@ -67,6 +68,7 @@ def report_on(path: Path) -> MapReport:
                 course = replace(course, name=path.stem)
     elif not features and not log.has_errors:
         log.error(WHOLE_FILE, "no feature can be used", "draw or export the course again")
+    log.close()
     rank = {"error": 0, "warning": 1, "note": 2}
     findings = tuple(sorted(log.findings, key=lambda finding: rank[finding.severity]))
     return MapReport(str(path), findings, None if log.has_errors else course)

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from planner.course.features import RawFeature, named_source
 from planner.course.findings import WHOLE_FILE, FindingLog
+from planner.course.map_limits import MAX_DEPTH, MAX_ELEMENTS, count_crossings
 from planner.course.tags import closed_way_is_area, number
 
 FloatArray = NDArray[np.float64]
@@ -28,8 +29,12 @@ _AREA_RELATIONS = ("multipolygon", "boundary")
 _EXPORT_HINT = "export the map again as .osm XML"
 
 
+_MAX_NOTE = 10_000
+"""Characters of notes that are read for the source."""
+
+
 class _RefusedError(Exception):
-    """The document has a part that no export has."""
+    """The document has what no export has; the text says what."""
 
 
 @dataclass
@@ -50,7 +55,7 @@ class _Document:
 
     root: str = ""
     source: str = ""
-    note: str = ""
+    note: list[str] = field(default_factory=list)
     nodes: dict[str, tuple[float, float]] = field(default_factory=dict)
     node_tags: dict[str, dict[str, str]] = field(default_factory=dict)
     ways: dict[str, _Way] = field(default_factory=dict)
@@ -60,8 +65,17 @@ class _Document:
     _way: _Way | None = None
     _relation: _Relation | None = None
     _in_note: bool = False
+    _depth: int = 0
+    _elements: int = 0
+    _note_left: int = _MAX_NOTE
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
+        self._depth += 1
+        self._elements += 1
+        if self._depth > MAX_DEPTH:
+            raise _RefusedError(f"XML with elements nested more than {MAX_DEPTH} deep, refused")
+        if self._elements > MAX_ELEMENTS:
+            raise _RefusedError(f"XML with more than {MAX_ELEMENTS:,} elements, refused")
         if not self.root:
             self.root = name
             self.source = named_source(attributes)
@@ -80,10 +94,12 @@ class _Document:
                 self._in_note = True
 
     def text(self, part: str) -> None:
-        if self._in_note:
-            self.note += part
+        if self._in_note and self._note_left > 0:
+            self.note.append(part[: self._note_left])
+            self._note_left -= len(part)
 
     def end(self, name: str) -> None:
+        self._depth -= 1
         self._in_note = False
         if name in ("node", "way", "relation"):
             self._tags = self._way = self._relation = None
@@ -136,12 +152,13 @@ def features_of_osm_xml(stream: BinaryIO, log: FindingLog) -> tuple[list[RawFeat
     if not features:
         log.error(WHOLE_FILE, "no tagged node, way or relation", _EXPORT_HINT)
     # Query services name it in a <note>, not in the attributes.
-    return features, document.source or named_source({"attribution": document.note})
+    return features, document.source or named_source({"attribution": "".join(document.note)})
 
 
 def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
     document = _Document()
     parser = expat.ParserCreate()
+    parser.buffer_text = True
     parser.StartElementHandler = document.start
     parser.EndElementHandler = document.end
     parser.CharacterDataHandler = document.text
@@ -149,8 +166,8 @@ def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
     parser.EntityDeclHandler = _refuse
     try:
         parser.ParseFile(stream)
-    except _RefusedError:
-        log.error(WHOLE_FILE, "XML with a document type or entities, refused", _EXPORT_HINT)
+    except _RefusedError as fault:
+        log.error(WHOLE_FILE, str(fault), _EXPORT_HINT)
         return None
     except (expat.ExpatError, ValueError, LookupError) as fault:
         log.error(WHOLE_FILE, f"not well-formed XML ({fault})", _EXPORT_HINT)
@@ -159,7 +176,7 @@ def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
 
 
 def _refuse(*_: object) -> None:
-    raise _RefusedError
+    raise _RefusedError("XML with a document type or entities, refused")
 
 
 def _node_features(document: _Document) -> list[RawFeature]:
@@ -267,6 +284,9 @@ def _rings(
         if len(places) > 1:
             lines.append(shapely.LineString(places[:, :2]))
     if not lines:
+        return None
+    if count_crossings(np.array([shapely.multilinestrings(lines)], dtype=object)).too_many:
+        log.warning(feature_id, "its ways cross one another in too many places", "left out")
         return None
     noded = shapely.get_parts(shapely.union_all(lines))
     faces, cuts, dangles, _ = shapely.polygonize_full(noded)

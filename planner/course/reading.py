@@ -15,10 +15,10 @@ from numpy.typing import ArrayLike, NDArray
 from planner.course.findings import Finding
 from planner.course.hole import Course, Hole
 from planner.course.map_check import MapReport, report_on
-from planner.course.projection import from_proj
+from planner.course.projection import from_proj, to_proj
 from planner.errors import CourseMapError
 
-__all__ = ["Finding", "MapReport", "check_map", "read_course", "to_lonlat"]
+__all__ = ["Finding", "MapReport", "check_map", "read_course", "to_hole", "to_lonlat"]
 
 FloatArray = NDArray[np.float64]
 
@@ -47,3 +47,9 @@ def to_lonlat(course: Course, hole: Hole, points_hole: ArrayLike) -> FloatArray:
     """Turn points of a hole, ``(n, 2)`` along, across [m], into longitude, latitude [degrees]."""
     points = np.asarray(points_hole, dtype=float).reshape(-1, 2)
     return from_proj(course.crs_proj, hole.frame.to_proj(points))
+
+
+def to_hole(course: Course, hole: Hole, points_lonlat: ArrayLike) -> FloatArray:
+    """Turn longitude, latitude [degrees], ``(n, 2)``, into points of a hole along, across [m]."""
+    points = np.asarray(points_lonlat, dtype=float).reshape(-1, 2)
+    return hole.frame.to_hole(to_proj(course.crs_proj, points))

@@ -123,11 +123,15 @@ def predict_carries(fit: DeliveryFit, clubs: Sequence[Club]) -> tuple[CarryPredi
 
 
 def fit_bag(
-    clubs: Sequence[Club], handicap_index: float, *, delivery: Delivery | None = None
+    clubs: Sequence[Club],
+    handicap_index: float,
+    *,
+    delivery: Delivery | None = None,
+    start: FloatArray | None = None,
 ) -> DeliveryFit | None:
     """Fit the delivery to all that is known of some clubs; None if nothing is.
 
-    ``delivery`` counts if its club is among them.
+    ``delivery`` counts if its club is among them; ``start`` is for :func:`fit_delivery`.
     """
     measured = [c for c in clubs if c.pattern is not None and c.kind is not ClubKind.PUTTER]
     known = None
@@ -137,7 +141,7 @@ def fit_bag(
         known = (named[0], delivery) if named else None
     if not measured and known is None:
         return None
-    return fit_delivery(measured, handicap_index, known=known)
+    return fit_delivery(measured, handicap_index, known=known, start=start)
 
 
 def leave_one_out(
@@ -145,11 +149,14 @@ def leave_one_out(
 ) -> tuple[CarryPrediction, ...]:
     """Predict every measured club from all others, in their order."""
     found: list[CarryPrediction] = []
+    whole = fit_bag(clubs, handicap_index, delivery=delivery)
+    if whole is None:
+        return ()
     for club in clubs:
         if club.pattern is None or club.kind is ClubKind.PUTTER:
             continue
         others = [c if c is not club else dataclasses.replace(c, pattern=None) for c in clubs]
-        fit = fit_bag(others, handicap_index, delivery=delivery)
+        fit = fit_bag(others, handicap_index, delivery=delivery, start=whole.parameters)
         if fit is not None:
             found += predict_carries(fit, [club])
     return tuple(found)

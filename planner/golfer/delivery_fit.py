@@ -155,7 +155,9 @@ def discrepancy(one: ClubFacts, other: ClubFacts, *, same: bool = False) -> Floa
     apart = (one.loft[:, None] - other.loft) / ASSUMED_NEAR_LOFT
     near = np.exp(-0.5 * apart**2) * np.where(short, 1.0, ASSUMED_ACROSS)
     own = ASSUMED_OWN_SD**2 * np.eye(len(one.kinds)) if same else 0.0
-    return np.asarray(ASSUMED_KIND_SD**2 * kind.reshape(apart.shape) + ASSUMED_NEAR_SD**2 * near + own)
+    return np.asarray(
+        ASSUMED_KIND_SD**2 * kind.reshape(apart.shape) + ASSUMED_NEAR_SD**2 * near + own
+    )
 
 
 def fit_delivery(
@@ -163,6 +165,7 @@ def fit_delivery(
     handicap_index: float,
     *,
     known: tuple[Club, Delivery] | None = None,
+    start: FloatArray | None = None,
 ) -> DeliveryFit:
     """Fit a delivery.
 
@@ -174,6 +177,8 @@ def fit_delivery(
         Decides the prior.
     known
         A club with its known delivery.
+    start
+        Parameters to start from, those of a similar fit; the prior's if not given.
 
     Raises
     ------
@@ -209,8 +214,9 @@ def fit_delivery(
         off = solve_triangular(noise_factor, -slopes @ prior_factor, lower=True)
         return np.vstack((off, np.eye(len(step))))
 
-    start = np.zeros(len(PARAMETERS))
-    found = least_squares(misfit, start, jac=slope, method="lm", ftol=_TOLERANCE, max_nfev=25)
+    first = prior.mean if start is None else start
+    step = solve_triangular(prior_factor, first - prior.mean, lower=True)
+    found = least_squares(misfit, step, jac=slope, method="lm", ftol=_TOLERANCE, max_nfev=25)
     parameters = prior.mean + prior_factor @ found.x
     predicted, slopes = model(parameters)
     surprise = data.values - predicted - slopes @ (prior.mean - parameters)

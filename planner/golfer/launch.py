@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.ball.conditions import STANDARD_AIR, Conditions
-from planner.ball.flight import Flight, Launch, fly
+from planner.ball.flight import Launch, fly
 from planner.ball.run import Turf, run_distance, turf_feel
 from planner.course.lies import Lie
 from planner.golfer import impact
 from planner.golfer.shot_outcome import ASSUMED_CANOPY_HEIGHT_M
+from planner.golfer.weather_spread import WIND_DIRECTIONS, air_stretch, wind_effect
 from planner.units import MPS_PER_MPH, RAD_PER_DEG
 
 __all__ = [
@@ -32,10 +33,6 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
-
-WIND_DIRECTIONS = np.arange(36) * 10.0 * RAD_PER_DEG
-"""Directions the wind comes from, clockwise from straight ahead [rad], of the wind shifts."""
-WIND_DIRECTIONS.setflags(write=False)
 
 
 @dataclass(frozen=True)
@@ -81,6 +78,8 @@ _TURF_OF_LIE = {
 _LEAST_SPEED, _GREATEST_SPEED = 1.0, 75.0
 """Club speeds between which a carry is looked for [m/s]."""
 _STEPS = 20
+_TABLE_STEP_S = 0.1
+"""Time step of flights among which a carry is looked for [s]; it costs less than 1e-5 of it."""
 _MOST_LOFT_STEPS = 15
 """Greatest extra loft taken off to reach a carry [deg]."""
 
@@ -115,6 +114,11 @@ class ClubLaunch:
     wind_shift_m
         Shift of the carry (along, across) [m] by the wind of the day for ``WIND_DIRECTIONS``,
         against the still air of the day, shape ``(36, 2)``; None in still air.
+    wind_stretch, wind_run_share
+        Matrices by which the wind multiplies deviations (along, across), shape ``(36, 2, 2)``,
+        and shares by which it multiplies the run, ``(36,)``; None in still air.
+    air_stretch
+        Factor on deviations (along, across) by the air of the day against standard air, ``(2,)``.
     """
 
     kind: str
@@ -133,6 +137,9 @@ class ClubLaunch:
     run_m: Mapping[Lie, float]
     carry_ratio: float
     wind_shift_m: FloatArray | None
+    wind_stretch: FloatArray | None
+    wind_run_share: FloatArray | None
+    air_stretch: FloatArray
 
 
 def strikes(
@@ -250,7 +257,7 @@ def launches_for_carry(
             attack=rise[clubs],
             loft_taken_off=taken[clubs],
         )
-        return np.asarray(np.maximum.accumulate(fly(struck).carry))
+        return np.asarray(np.maximum.accumulate(fly(struck, step_s=_TABLE_STEP_S).carry))
 
     every = np.arange(len(kinds))
     speeds = np.geomspace(np.full(len(kinds), _LEAST_SPEED), top, _STEPS)
@@ -333,10 +340,11 @@ def launches_at_speed(
         raise ValueError(f"club_speeds must have shape ({len(kinds)},), got {speed.shape}")
     struck = strikes(kinds, lofts, speed, attack=attack, loft_taken_off=loft_taken_off)
     taken = np.broadcast_to(_taken_off(kinds, loft_taken_off), speed.shape)
-    standard = fly(struck, air=STANDARD_AIR)
     still = fly(struck, air=day.air, keep_path=True)
+    standard = still if day.air == STANDARD_AIR else fly(struck, air=STANDARD_AIR)
     climb, shadow = still.clearance(canopy_m)
-    shift = None if day.is_still else _wind_shift(struck, still, day)
+    wind = None if day.is_still else wind_effect(struck, day)
+    thin = np.ones((len(kinds), 2)) if day.air == STANDARD_AIR else air_stretch(struck, day)
     runs = {
         lie: np.maximum(
             run_distance(
@@ -363,18 +371,10 @@ def launches_at_speed(
             shadow_m=float(shadow[i]),
             run_m={lie: float(run[i]) for lie, run in runs.items()},
             carry_ratio=float(still.carry[i] / max(standard.carry[i], 1e-9)),
-            wind_shift_m=None if shift is None else shift[i],
+            wind_shift_m=None if wind is None else wind.shift_m[i],
+            wind_stretch=None if wind is None else wind.stretch[i],
+            wind_run_share=None if wind is None else wind.run_share[i],
+            air_stretch=thin[i],
         )
         for i, kind in enumerate(kinds)
-    )
-
-
-def _wind_shift(struck: Launch, still: Flight, day: Conditions) -> FloatArray:
-    """Landing point in the wind less that in still air [m], shape ``(n, 36, 2)``."""
-    column = Launch.of(
-        struck.speed[:, None], struck.angle[:, None], struck.spin[:, None], struck.tilt[:, None]
-    )
-    blown = fly(column, air=day.air, wind_speed=day.wind_speed, wind_from=WIND_DIRECTIONS)
-    return np.stack(
-        (blown.carry - still.carry[:, None], blown.offline - still.offline[:, None]), axis=-1
     )

@@ -8,19 +8,20 @@ decides where the ball stops:
    ``1 - exp(-wood crossed / ASSUMED_TREE_FREE_PATH_M)``, where the wood is that within
    ``climb_m`` and within ``carry_m``. The start line is the aim line turned by a normal angle
    with deviation ``start_sd``, drawn independently of where the carry ends.
-2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line and
-   moved by the wind. On sloping ground the drawn point is where the ball would pass the height
+2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line, moved
+   and stretched by the wind. On sloping ground the drawn point is where the ball would pass the height
    of its start; it lands where the descent line meets the ground.
 3. *Descent.* If the last ``canopy_shadow_m`` of the carry passes over a wood and the ball lands
    outside it, the ball stops in that wood, at the point nearest the landing, with probability
    ``ASSUMED_CANOPY_STOP_SHARE``.
-4. *Run.* From the landing point the ball runs ``run_m[lie]`` along the aim line, unless sand,
+4. *Run.* From the landing point the ball runs ``run_m[lie]``, times the wind's share, along the
+   aim line, unless sand,
    trees, a penalty area or a boundary on the way stops it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -36,6 +37,8 @@ ASSUMED_TREE_FREE_PATH_M = 20.0
 """Mean distance a low ball flies in a wood before it is stopped [m]; assumed."""
 ASSUMED_CANOPY_HEIGHT_M = 12.0
 """Height above which a ball clears a wood [m]; assumed."""
+ASSUMED_LONGEST_BLOWN = 1.3
+"""Carries beyond this share of the swing's own are taken as blown like it; assumed."""
 ASSUMED_CANOPY_STOP_SHARE = 0.6
 """Share of balls that a canopy stops when they come down through it; assumed."""
 
@@ -75,6 +78,13 @@ class Swing:
     wind_shift_m
         Shift of the carry (along, across) [m] for winds from 0, 10, ... 350 degrees clockwise
         from straight ahead, shape ``(36, 2)``; None in still air.
+    wind_stretch
+        Matrices that multiply deviations from a carry of ``carry_m`` in those winds, shape
+        ``(36, 2, 2)``; None leaves deviations as they are.
+    wind_run_share
+        Run over ``run_m`` in those winds, shape ``(36,)``; None leaves the run as it is.
+    air_ratio
+        Carry in the still air of the day over that in standard air.
     """
 
     club: str
@@ -87,6 +97,9 @@ class Swing:
     shadow_m: float
     start_sd: float
     wind_shift_m: FloatArray | None = None
+    wind_stretch: FloatArray | None = None
+    wind_run_share: FloatArray | None = None
+    air_ratio: float = 1.0
 
     @property
     def canopy_shadow_m(self) -> float:
@@ -101,8 +114,50 @@ class Swing:
         """The swing in words, without units: club and style."""
         return self.club if self.style is SwingStyle.FULL else f"{self.club}, {self.style.value}"
 
+    def longest_run_on(self, lie: Lie) -> float:
+        """Longest run on a turf over all directions of the day's wind [m]."""
+        share = 1.0 if self.wind_run_share is None else float(self.wind_run_share.max())
+        return max(self.run_m.get(lie, 0.0), 0.0) * share
+
+    def runs(self, lies: Sequence[Lie], wind_from: ArrayLike) -> FloatArray:
+        """Run [m] on each of ``lies``, shape ``(n, lies)``, in winds as for :meth:`shift`."""
+        run = np.array([max(self.run_m.get(lie, 0.0), 0.0) for lie in lies])
+        angle = np.atleast_1d(np.asarray(wind_from, dtype=float))
+        if self.wind_run_share is None:
+            return np.tile(run, (len(angle), 1))
+        return np.asarray(_at_wind(self.wind_run_share, angle)[:, None] * run)
+
+    def blown(self, carries: FloatArray, wind_from: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """What the wind makes of mean carries and of deviations from them.
+
+        A shorter carry is shorter in the air: it is shifted by the square of its length over
+        ``carry_m``, and its deviations are stretched in proportion to that length.
+
+        Parameters
+        ----------
+        carries
+            Mean carries (along, across) in still air [m], shape ``(n, 2)`` or ``(2,)``.
+        wind_from
+            As for :meth:`shift`, shape ``(n,)``.
+
+        Returns
+        -------
+        Mean carries in the wind [m], shape ``(n, 2)``, and the matrices that multiply deviations
+        from them, shape ``(n, 2, 2)``.
+        """
+        angle = np.atleast_1d(np.asarray(wind_from, dtype=float))
+        still = np.broadcast_to(carries, (len(angle), 2))
+        length = np.clip(still[:, :1] / self.carry_m, 0.0, ASSUMED_LONGEST_BLOWN)
+        matrix = np.broadcast_to(np.eye(2), (len(angle), 2, 2)).copy()
+        if self.wind_stretch is not None:
+            matrix += length[..., None] * (_at_wind(self.wind_stretch, angle) - np.eye(2))
+        moved = still + length**2 * self.shift(angle)
+        # What is offline already is a deviation from the line; along it the shift says all.
+        moved += (matrix[..., 1] - np.array((0.0, 1.0))) * still[:, 1:]
+        return moved, matrix
+
     def shift(self, wind_from: ArrayLike) -> FloatArray:
-        """Shift of the carry by the wind.
+        """Shift of a stock carry by the wind.
 
         Parameters
         ----------
@@ -116,11 +171,7 @@ class Swing:
         angle = np.atleast_1d(np.asarray(wind_from, dtype=float))
         if self.wind_shift_m is None:
             return np.zeros((len(angle), 2))
-        step = np.mod(angle, 2 * np.pi) / (2 * np.pi) * len(self.wind_shift_m)
-        low = np.floor(step).astype(int) % len(self.wind_shift_m)
-        high = (low + 1) % len(self.wind_shift_m)
-        part = (step - np.floor(step))[:, None]
-        return np.asarray(self.wind_shift_m[low] * (1 - part) + self.wind_shift_m[high] * part)
+        return _at_wind(self.wind_shift_m, angle)
 
 
 @dataclass(frozen=True)
@@ -170,3 +221,12 @@ class ShotModel:
             return np.ones_like(distance)
         chances = self.putts_chances[most - 1]
         return np.asarray(np.interp(distance, self.putts_distance_m, chances))
+
+
+def _at_wind(table: FloatArray, angle: FloatArray) -> FloatArray:
+    """Values of a table by wind direction, evenly spaced round the circle, at angles ``(n,)``."""
+    step = np.mod(angle, 2 * np.pi) / (2 * np.pi) * len(table)
+    low = np.floor(step).astype(int) % len(table)
+    high = (low + 1) % len(table)
+    part = (step - np.floor(step)).reshape(-1, *(1,) * (table.ndim - 1))
+    return np.asarray(table[low] * (1 - part) + table[high] * part)

@@ -95,6 +95,13 @@ class ShotPattern:
             self.names,
         )
 
+    def stretched(self, along: float, across: float) -> ShotPattern:
+        """Multiply deviations along and across; means stay."""
+        factor = np.array([along, across])
+        return ShotPattern(
+            self.weights, self.means, self.covariances * np.outer(factor, factor), self.names
+        )
+
     def sample(self, rng: np.random.Generator, size: int) -> tuple[FloatArray, NDArray[np.intp]]:
         """Draw ``size`` shots: (along, across) [m] of shape ``(size, 2)`` and component index."""
         component = rng.choice(len(self.weights), size=size, p=self.weights)

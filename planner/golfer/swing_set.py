@@ -30,6 +30,7 @@ from planner.golfer.partial_ladder import (
 from planner.golfer.putting import PuttingSkill, expected_putts, putting_skill, putts_within
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.golfer.shot_pattern import ShotPattern
+from planner.golfer.weather_spread import ASSUMED_START_SHARE
 from planner.units import RAD_PER_DEG
 
 __all__ = ["SOURCES", "build_shot_model", "golfer_putting", "pattern_source"]
@@ -43,8 +44,6 @@ SOURCES = (MEASURED, CARRY_ONLY, PREDICTED)
 FROM_LIES = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND)
 PARTIAL_STEP = 1.0
 """Usual step between carries of partial swings, in deviations of such a shot."""
-ASSUMED_START_SHARE = 0.85
-"""Start direction's deviation over that of the whole offline miss; the rest is curve."""
 ASSUMED_PUNCH_SPREAD, ASSUMED_PUNCH_MISHITS = 1.5, 1.4
 """Spread and mishits of a punch-out over those of the full swing with its club."""
 ASSUMED_PUNCH_LOFT_OFF = 8.0 * RAD_PER_DEG
@@ -280,13 +279,19 @@ def _swing(
         club=plan.club.label,
         style=plan.style,
         carry_m=plan.carry_m * ratio,
-        patterns={lie: pattern.scaled(ratio, 1.0, 1.0) for lie, pattern in patterns.items()},
+        patterns={
+            lie: pattern.scaled(ratio, 1.0, 1.0).stretched(*flight.air_stretch / ratio)
+            for lie, pattern in patterns.items()
+        },
         run_m=run,
         descent=flight.descent,
         climb_m=climb,
         shadow_m=shadow,
         start_sd=ASSUMED_START_SHARE * math.atan(math.sqrt(good.covariances[0, 1, 1]) / length),
         wind_shift_m=flight.wind_shift_m,
+        wind_stretch=flight.wind_stretch,
+        wind_run_share=flight.wind_run_share,
+        air_ratio=ratio,
     )
 
 

@@ -201,6 +201,8 @@ def _answer(
     st.markdown(f"### {trying}{plain(words.what_to_hit(shot, unit))}")
     if shot.aim is not None:
         st.markdown(f"**Aim:** {plain(words.where_to_aim(shot, unit))}")
+    if like := words.plays_like_parts(shot, unit):
+        st.markdown(f"**Landing:** {plain(like)}")
     if not is_best:
         st.markdown(
             f"**{plain(_expected(shot))}** :primary-badge[{plain(_against(shot, best))}] "

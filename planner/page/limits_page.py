@@ -6,6 +6,7 @@ import streamlit as st
 
 from planner.page.plain import plain
 from planner.page.setup import Setup
+from planner.report import words
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
 from planner.report.palette import palette
@@ -27,8 +28,7 @@ LEFT_OUT = """
 - Gusts, rain, slopes across the line, uneven lies and how you feel today.
 - Wind is taken as the same at every height and everywhere on the hole.
 - Trees are taken as one height; low branches and gaps are not known.
-- Patterns that the bag file does not give are predicted from the handicap index and the other
-  clubs, and are only as good as those.
+- Spreads and mishits that the bag file does not give come from the handicap index.
 """
 
 
@@ -40,7 +40,7 @@ def show_limits(setup: Setup | None) -> None:
     colours = palette(dark=st.context.theme.type == "dark")
     st.image(hole_svg(key, colours), width=key.view.width_px)
     st.subheader("What is left out")
-    st.markdown(LEFT_OUT)
+    st.markdown(f"{LEFT_OUT}- {plain(words.PREDICTED_CLUBS)}")
     if setup is None:
         return
     st.subheader("How your map and bag were read")

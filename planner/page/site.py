@@ -7,7 +7,9 @@ import streamlit as st
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
 from planner.page.limits_page import show_limits
+from planner.page.log_page import show_log
 from planner.page.plain import plain
+from planner.page.practice_page import show_practice
 from planner.page.round_page import show_round
 from planner.page.setup import Setup, read_setup
 from planner.page.shots_page import show_shots
@@ -45,6 +47,14 @@ def run() -> None:
         if setup is not None:
             show_shots(setup)
 
+    def practice() -> None:
+        if setup is not None:
+            show_practice(setup)
+
+    def log() -> None:
+        if setup is not None:
+            show_log(setup)
+
     def limits() -> None:
         show_limits(setup)
 
@@ -52,6 +62,8 @@ def run() -> None:
         st.Page(hole, title="Hole by hole", url_path="hole", default=True),
         st.Page(whole_round, title="Round", url_path="round"),
         st.Page(shots, title="Shots", url_path="shots"),
+        st.Page(practice, title="Practice", url_path="practice"),
+        st.Page(log, title="After the round", url_path="log"),
         st.Page(limits, title="Help and limits", url_path="help"),
     ]
     st.html(f"<style>{TIGHTER}</style>")

@@ -51,7 +51,10 @@ def next_table(places: Sequence[NextShot], unit: DistanceUnit) -> Rows:
 
 def _hit_and_aim(shot: Shot, unit: DistanceUnit) -> str:
     aim = plain(words.where_to_aim(shot, unit))
-    return f"**{plain(words.shot_name(shot, unit))}**" + (f" · {aim}" if aim else "")
+    like = plain(words.plays_like(shot, unit))
+    return " · ".join(
+        part for part in (f"**{plain(words.shot_name(shot, unit))}**", aim, like) if part
+    )
 
 
 def _runner_up(place: NextShot, unit: DistanceUnit) -> str:

@@ -81,6 +81,7 @@ def _shot(shot: Shot) -> dict[str, Any]:
         "expected_penalties": _number(shot.expected_penalties),
         "cost": _number(shot.cost),
         "leave_m": _number(shot.leave_m),
+        "plays_like": _plays_like(shot),
         "shares": {
             name: _number(getattr(shares, name))
             for name in (
@@ -95,6 +96,18 @@ def _shot(shot: Shot) -> dict[str, Any]:
                 "mishit",
             )
         },
+    }
+
+
+def _plays_like(shot: Shot) -> dict[str, Any] | None:
+    found = shot.plays_like
+    if found is None:
+        return None
+    return {
+        "ground_m": _number(found.ground_m),
+        "slope_m": _number(found.slope_m),
+        "weather_m": _number(found.weather_m),
+        "total_m": _number(found.total_m),
     }
 
 

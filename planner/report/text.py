@@ -57,6 +57,7 @@ def hole_text(plan: HolePlan, unit: DistanceUnit, *, tee: str = "") -> Renderabl
     lines = [
         f"{words.what_to_hit(best, unit)}.",
         f"Aim: {words.where_to_aim(best, unit)}.",
+        *_distance_line(best, unit),
         f"Expected: {words.strokes(plan.expected_strokes)} strokes, "
         f"{_strokes(plan.expected_penalties)} of them penalties."
         + _caution_price(plan.price_of_caution),
@@ -219,10 +220,17 @@ def _next_table(plan: HolePlan, unit: DistanceUnit) -> Table:
 def _next_words(place: NextShot, unit: DistanceUnit) -> str:
     aim = _short_aim(place.best, unit)
     said = words.shot_name(place.best, unit) + (f": {aim}" if aim else "")
+    like = words.plays_like(place.best, unit)
+    said += f"; {like}" if like else ""
     if place.runner_up is None:
         return said
     other = words.shot_name(place.runner_up, unit)
     return f"{said}\nelse {other}: {words.cost(place.runner_up.cost)}"
+
+
+def _distance_line(shot: Shot, unit: DistanceUnit) -> list[str]:
+    said = words.plays_like_parts(shot, unit)
+    return [f"Landing: {said}."] if said else []
 
 
 def _short_aim(shot: Shot, unit: DistanceUnit) -> str:

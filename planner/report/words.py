@@ -10,6 +10,7 @@ from planner.strategy.advice import TIE_STROKES, HolePlan, Shares, Shot
 from planner.units import COMPASS_POINTS, M_PER_FT, MPS_PER_MPH, DistanceUnit
 
 __all__ = [
+    "PREDICTED_CLUBS",
     "SHARE_NAMES",
     "aim_offset",
     "chances",
@@ -18,6 +19,8 @@ __all__ = [
     "distance",
     "margin",
     "percent",
+    "plays_like",
+    "plays_like_parts",
     "shot_name",
     "strokes",
     "what_to_hit",
@@ -36,6 +39,13 @@ SHARE_NAMES = (
 )
 """Fields of :class:`Shares` that add up to one, and their names."""
 
+PREDICTED_CLUBS = (
+    "A club that was not measured is predicted from those that were, by its loft, length, kind and "
+    "the inertia of its head, through the golfer's own delivery. A shaft of another flex, weight or "
+    "make changes nothing here unless it changes head speed, attack angle, loft at impact or "
+    "strike: hit the club and measure."
+)
+"""What predictions know of a club, and what they do not."""
 MISHIT_NAME = "mishit (any of these)"
 
 
@@ -89,6 +99,32 @@ def what_to_hit(shot: Shot, unit: DistanceUnit) -> str:
     if shot.style is SwingStyle.FULL:
         return f"{shot.club}, carries {distance(shot.carry_m, unit)}"
     return shot_name(shot, unit)
+
+
+def plays_like(shot: Shot, unit: DistanceUnit) -> str:
+    """Say what the distance plays like, for instance ``"138 m plays like 152 m"``.
+
+    Empty where slope and weather make no whole unit's difference.
+    """
+    found = shot.plays_like
+    if found is None:
+        return ""
+    ground, usual = distance(found.ground_m, unit), distance(found.total_m, unit)
+    return "" if ground == usual else f"{ground} plays like {usual}"
+
+
+def plays_like_parts(shot: Shot, unit: DistanceUnit) -> str:
+    """Say how much of it is the slope and how much wind and air; empty like the above."""
+    found = shot.plays_like
+    if found is None or not plays_like(shot, unit):
+        return ""
+    parts = (("slope", found.slope_m), ("wind and air", found.weather_m))
+    said = [
+        f"{name} {unit.from_metres(value):+.0f}\u00a0{unit.symbol}"
+        for name, value in parts
+        if round(abs(unit.from_metres(value)))
+    ]
+    return f"{plays_like(shot, unit)} ({', '.join(said)})" if said else plays_like(shot, unit)
 
 
 def where_to_aim(shot: Shot, unit: DistanceUnit) -> str:

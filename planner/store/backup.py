@@ -5,13 +5,12 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
 from planner.errors import StoreError
-from planner.store.engine import APPLICATION_ID
+from planner.store.engine import APPLICATION_ID, set_journal_mode
 from planner.store.faults import told_clearly
 from planner.store.location import Location
 from planner.store.migrations import refuse_newer
@@ -146,21 +145,17 @@ def _alone(location: Location, file: Path, wait_s: float) -> Iterator[None]:
 
 
 def _leave_wal(connection: sqlite3.Connection, location: Location, wait_s: float) -> None:
-    until = time.monotonic() + wait_s
-    while True:
-        try:
-            (mode,) = connection.execute("PRAGMA journal_mode = DELETE").fetchone()
-            if mode == "delete":
-                return
-        except sqlite3.OperationalError as error:
-            if not error.sqlite_errorname.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-                raise
-        if time.monotonic() > until:
-            raise StoreError(
-                f"store {location}: another program has it open; nothing was changed; close it "
-                "and try again"
-            )
-        time.sleep(0.02)
+    try:
+        mode = set_journal_mode(connection.cursor(), "delete", wait_s=wait_s)
+    except sqlite3.OperationalError as error:
+        if not error.sqlite_errorname.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+            raise
+        mode = ""
+    if mode != "delete":
+        raise StoreError(
+            f"store {location}: another program has it open; nothing was changed; close it and "
+            "try again"
+        )
 
 
 def _keep_old(file: Path) -> Path | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
@@ -13,7 +14,7 @@ from sqlalchemy.pool import NullPool
 from planner.errors import StoreError
 from planner.store.location import Location
 
-__all__ = ["APPLICATION_ID", "WRITES", "make_engine", "make_private_file"]
+__all__ = ["APPLICATION_ID", "WRITES", "make_engine", "make_private_file", "set_journal_mode"]
 
 APPLICATION_ID = 0x706C616E
 """Marks a SQLite file as a store (the letters "plan"); bytes 68 to 71 of the file."""
@@ -21,6 +22,8 @@ WRITES = "planner_writes"
 """Execution option of a connection whose transactions write."""
 OLDEST_SQLITE = (3, 37, 0)
 """The first with STRICT tables (sqlite.org/stricttables.html)."""
+RETRY_S = 0.01
+"""Pause before asking again for what SQLite does not wait for [s]."""
 
 
 def make_engine(location: Location, *, wait_s: float) -> Engine:
@@ -52,9 +55,9 @@ def _file_engine(location: Location, wait_s: float) -> Engine:
 
     @event.listens_for(engine, "connect")
     def _settings(connection: DBAPIConnection, _record: object) -> None:
-        cursor = connection.cursor()
+        cursor: sqlite3.Cursor = connection.cursor()  # type: ignore[assignment]
         cursor.execute(f"PRAGMA busy_timeout = {round(wait_s * 1000)}")
-        cursor.execute("PRAGMA journal_mode = WAL")
+        set_journal_mode(cursor, "wal", wait_s=wait_s)
         cursor.execute("PRAGMA synchronous = FULL")
         cursor.execute("PRAGMA foreign_keys = ON")
         cursor.execute("PRAGMA secure_delete = ON")
@@ -85,6 +88,29 @@ def _server_engine(location: Location, wait_s: float) -> Engine:
         arguments["options"] = f"{own['options']} {arguments['options']}"
     # psycopg's own conversions follow the session's time zone; the store keeps UTC as text.
     return create_engine(location.url, pool_pre_ping=True, connect_args=arguments)
+
+
+def set_journal_mode(cursor: sqlite3.Cursor, mode: str, *, wait_s: float) -> str:
+    """Set how a file keeps its log, once no other program stands in the way; how it does now.
+
+    A file system without shared memory keeps "delete" where "wal" is asked for, which is as safe.
+
+    Raises
+    ------
+    sqlite3.OperationalError
+        One did for ``wait_s`` [s], or the file cannot be written.
+    """
+    until = time.monotonic() + wait_s
+    while True:
+        try:
+            (now,) = cursor.execute(f"PRAGMA journal_mode = {mode}").fetchone()
+            return str(now)
+        except sqlite3.OperationalError as error:
+            # SQLite's own timeout does not cover this change.
+            busy = error.sqlite_errorname.startswith(("SQLITE_BUSY", "SQLITE_LOCKED"))
+            if not busy or time.monotonic() > until:
+                raise
+        time.sleep(RETRY_S)
 
 
 def make_private_file(location: Location) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sqlalchemy import delete
+
 from planner.errors import StoreError
 from planner.store.journal import replace_thing
 from planner.store.opening import Work
@@ -9,7 +11,7 @@ from planner.store.records import RoundHole, RoundShot, SavedRound
 from planner.store.rows import Parts, add_parts, add_thing, things
 from planner.store.schema import round_, round_hole, round_shot
 
-__all__ = ["add_round", "rounds", "save_round"]
+__all__ = ["add_round", "rewrite_round", "rounds", "save_round"]
 
 HOLES = Parts(round_hole, "round_id", RoundHole)
 SHOTS = Parts(round_shot, "round_id", RoundShot)
@@ -37,6 +39,19 @@ def save_round(work: Work, made: SavedRound, *, replaces: str | None = None) -> 
     made_by = replace_thing(work, round_, old[0], f'replacing round "{made.name}"') if old else None
     add_round(work, made, made_by=made_by)
     return made
+
+
+def rewrite_round(work: Work, made: SavedRound) -> None:
+    """Write a round over itself while it is played; a round of that id that is new is saved.
+
+    Nothing is kept for undoing: whoever logs a round takes shots back by himself, and a journal of
+    every shot would push all else out.
+    """
+    if rounds(work, one=made.id):
+        for table, key in ((round_shot, "round_id"), (round_hole, "round_id"), (round_, "id")):
+            own = table.c.owner == work.owner
+            work.connection.execute(delete(table).where(own, table.c[key] == made.id))
+    add_round(work, made)
 
 
 def add_round(work: Work, made: SavedRound, *, made_by: str | None = None) -> None:

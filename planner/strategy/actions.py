@@ -72,11 +72,11 @@ def action_arrays(
         Lies that occur on the hole; others get no weight.
     """
     s, n, k = len(swings), len(lies), MAX_COMPONENTS
-    mean = np.zeros((s, n, k, 2))
-    covariance = np.zeros((s, n, k, 3))
+    winds = np.zeros(1) if wind_from is None else wind_from - hole.frame.azimuth - bearings
+    mean = np.zeros((s, len(winds), n, k, 2))
+    covariance = np.zeros((s, len(winds), n, k, 3))
     weight = np.zeros((s, n, k))
-    run = np.zeros((s, 4))
-    shift = np.zeros((s, len(bearings), 2))
+    run = np.zeros((s, len(winds), 4))
     for i, swing in enumerate(swings):
         for j, lie in enumerate(lies):
             pattern = swing.patterns.get(lie)
@@ -85,14 +85,15 @@ def action_arrays(
             parts = len(pattern.weights)
             if parts > k:
                 raise ValueError(f"a shot pattern may have at most {k} components, got {parts}")
-            mean[i, j, :parts] = pattern.means
-            covariance[i, j, :parts, 0] = pattern.covariances[:, 0, 0]
-            covariance[i, j, :parts, 1] = pattern.covariances[:, 1, 1]
-            covariance[i, j, :parts, 2] = pattern.covariances[:, 0, 1]
+            for part in range(parts):
+                moved, matrix = swing.blown(pattern.means[part], winds)
+                spread = matrix @ pattern.covariances[part] @ matrix.swapaxes(1, 2)
+                mean[i, :, j, part] = moved
+                covariance[i, :, j, part, 0] = spread[:, 0, 0]
+                covariance[i, :, j, part, 1] = spread[:, 1, 1]
+                covariance[i, :, j, part, 2] = spread[:, 0, 1]
             weight[i, j, :parts] = pattern.weights
-        run[i] = [swing.run_m.get(lie, 0.0) for lie in _TURF_LIES]
-        if wind_from is not None:
-            shift[i] = swing.shift(wind_from - hole.frame.azimuth - bearings)
+        run[i] = swing.runs(_TURF_LIES, winds)
     return Actions(
         mean,
         covariance,
@@ -100,7 +101,6 @@ def action_arrays(
         run,
         np.array([1.0 / math.tan(swing.descent) for swing in swings]),
         np.array([swing.canopy_shadow_m for swing in swings]),
-        shift,
         np.zeros((s, n, len(bearings), 4), np.int32),
     )
 
@@ -190,7 +190,8 @@ def set_windows(
     )
     lies = actions.weight[:, :, 0] > 0
     first = np.argmax(lies, axis=1)
-    move = actions.mean[np.arange(len(swings)), first, 0][:, None, :] + actions.shift
+    stock = actions.mean[np.arange(len(swings)), :, first, 0]
+    move = np.broadcast_to(stock, (len(swings), len(bearings), 2)).copy()
     punch = np.array([swing.style is SwingStyle.PUNCH for swing in swings])
     partial = np.array([swing.style is SwingStyle.PARTIAL for swing in swings])
     _windows(

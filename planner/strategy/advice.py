@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from planner.course.hole import Hole, Point
 from planner.course.lies import Lie
+from planner.golfer.plays_like import PlaysLike
 from planner.golfer.shot_outcome import SwingStyle
 
 FloatArray = NDArray[np.float64]
@@ -117,6 +118,8 @@ class Shot:
         Chances of where it ends.
     leave_m
         Median distance to the pin afterwards [m] of shots that stay in play.
+    plays_like
+        What the distance to the stock shot's landing plays like; None if not known.
     """
 
     swing: int
@@ -132,6 +135,7 @@ class Shot:
     shares: Shares
     leave_m: float
     pattern: PatternOnGround | None = None
+    plays_like: PlaysLike | None = None
 
     @property
     def label(self) -> str:

@@ -151,9 +151,10 @@ def outcome_shares(
     pattern = swing.patterns.get(lie)
     if pattern is None:
         raise ValueError(f"{swing.label} is not played from {lie.words}; choose another swing")
-    shift = np.zeros(2)
-    if model.wind_from is not None:
-        shift = swing.shift(model.wind_from - hole.frame.azimuth - bearing)[0]
+    wind = 0.0 if model.wind_from is None else model.wind_from - hole.frame.azimuth - bearing
+    blown = [swing.blown(mean, wind) for mean in pattern.means]
+    means = np.array([mean[0] for mean, _ in blown])
+    stretch = np.array([matrix[0] for _, matrix in blown])
     level = hole.elevation.is_level
     count = len(partition.classes)
     rest = np.zeros(count)
@@ -171,9 +172,9 @@ def outcome_shares(
         math.cos(bearing),
         math.sin(bearing),
         pattern.weights,
-        pattern.means + shift,
-        pattern.covariances,
-        np.array([max(swing.run_m.get(turf, 0.0), 0.0) for turf in TURF_LIES]),
+        means,
+        stretch @ pattern.covariances @ stretch.swapaxes(1, 2),
+        swing.runs(TURF_LIES, wind)[0],
         swing.canopy_shadow_m,
         0.0 if level else 1.0 / math.tan(swing.descent),
         np.empty(0) if level else np.array(hole.elevation.along),

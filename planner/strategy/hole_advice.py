@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from planner.course.hole import Point, Tee
 from planner.course.lies import Ground, Lie
 from planner.errors import SolveError
+from planner.golfer.plays_like import PlaysLike, plays_like
 from planner.golfer.shot_outcome import Swing, SwingStyle
 from planner.strategy.advice import AimPoint, HolePlan, NextShot, PatternOnGround, Shares, Shot
 from planner.strategy.aim_words import aim_words
@@ -124,6 +125,20 @@ class HoleAdviser:
             best = self._place_values(position_hole, lie)[0].value
         return self._shot(position_hole, lie, value, min(best, value.value))
 
+    def place_values(self, position_hole: Point, lie: Lie) -> tuple[ShotValue, ...]:
+        """Best shot of every club from anywhere but the green, least cost first, values only.
+
+        An unplayable ball, from trees and sand, is one of them.
+
+        Raises
+        ------
+        SolveError
+            No shot is possible from there.
+        """
+        if lie is Lie.TEE and position_hole == self.tee.position_hole:
+            return tuple(self._tee_values)
+        return tuple(self._place_values(position_hole, lie))
+
     # -- shots --------------------------------------------------------------------------------
 
     def _tee_swings(self) -> list[int]:
@@ -234,17 +249,28 @@ class HoleAdviser:
             ),
             leave_m=float(np.median(np.hypot(*(rest - pin).T))) if len(rest) else math.nan,
             pattern=pattern,
+            plays_like=self._plays_like(position_hole, lie, swing, value.bearing),
         )
+
+    def _plays_like(
+        self, position_hole: Point, lie: Lie, swing: Swing, bearing: float
+    ) -> PlaysLike:
+        height, start = self.hole.elevation, position_hole[0]
+
+        def rise_at(distance: float) -> float:
+            return float(height(start + distance * math.cos(bearing)) - height(start))
+
+        return plays_like(swing, lie, wind_from=self._wind(bearing), rise_at=rise_at)
+
+    def _wind(self, bearing: float) -> float:
+        """Where the wind comes from against a bearing [rad]; 0 in still air."""
+        wind_from = self.model.wind_from
+        return 0.0 if wind_from is None else wind_from - self.hole.frame.azimuth - bearing
 
     def _strokes(self, value: ShotValue) -> float:
         """Expected strokes: the cost without the extra price of penalties."""
         price = self.solution.options.penalty_price
         return value.value - price * value.penalties if price > 0 else value.value
-
-    def _shift(self, swing: Swing, bearing: float) -> NDArray[np.float64]:
-        if self.model.wind_from is None:
-            return np.zeros(2)
-        return np.asarray(swing.shift(self.model.wind_from - self.hole.frame.azimuth - bearing)[0])
 
     def _pattern(
         self, position_hole: Point, lie: Lie, swing: Swing, bearing: float
@@ -252,13 +278,16 @@ class HoleAdviser:
         pattern = swing.patterns[lie]
         cos, sin = math.cos(bearing), math.sin(bearing)
         turn = np.array([[cos, -sin], [sin, cos]])
-        moved = pattern.means + self._shift(swing, bearing)
+        wind = self._wind(bearing)
+        blown = [swing.blown(mean, wind) for mean in pattern.means]
+        moved = np.array([mean[0] for mean, _ in blown])
+        turns = turn @ np.array([matrix[0] for _, matrix in blown])
         return PatternOnGround(
             pattern.weights,
             np.asarray(position_hole) + moved @ turn.T,
-            turn @ pattern.covariances @ turn.T,
+            turns @ pattern.covariances @ turns.swapaxes(1, 2),
             pattern.names,
-            swing.run_m.get(Lie.FAIRWAY, 0.0),
+            float(swing.runs((Lie.FAIRWAY,), wind)[0, 0]),
         )
 
     def _aim(self, position_hole: Point, lie: Lie, swing: Swing, bearing: float) -> AimPoint:

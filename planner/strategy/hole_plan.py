@@ -27,7 +27,7 @@ COARSE_LABELS = 3
 """Points along a coarse cell at which the ground is looked at."""
 COARSEST_CELL_M = 12.5
 """Lattices are made coarser, twice at a time, up to this cell [m]."""
-GAPS = (Gaps(0.18, 0.05, 0.04), Gaps(0.4, 0.2, 0.1))
+GAPS = (Gaps(0.25, 0.1, 0.04), Gaps(0.5, 0.3, 0.1))
 """How closely the next coarser level is explored, and all that are coarser than it."""
 
 

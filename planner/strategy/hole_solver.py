@@ -42,8 +42,9 @@ from planner.strategy.values import (
     point_values,
 )
 
-NARROW_GAP = 0.08
-"""Actions that cost this much more than the best are followed on the finest lattices [strokes]."""
+WIDE_GAP, NARROW_GAP = 0.3, 0.08
+"""Actions that cost this much more than the best are followed on the finest lattices [strokes]:
+while values are those of coarser lattices, and from the second sweep on."""
 TREE_ROUNDS = 20
 """Most rounds in which changes are carried on through woods after a sweep."""
 FIRST_SWEEPS, EXPLORE_SWEEPS = 2, 12
@@ -98,7 +99,7 @@ class HoleSolver:
         self.options = options or SolveOptions(tables=tables.options)
         self.kind: type[np.floating] = np.float64 if self.options.double_precision else np.float32
         grid = tables.grid
-        reach = max([0.0] + [run for swing in model.swings for run in swing.run_m.values()])
+        reach = max([0.0] + [s.longest_run_on(lie) for s in model.swings for lie in s.run_m])
         self.builder = FieldBuilder(
             grid,
             tables.pin,
@@ -116,6 +117,11 @@ class HoleSolver:
         self._present = np.array([lie in tables.present for lie in PLAYED_LIES])
         self.state_side: Side = self._side("state", start.state_side if start else None)
         self.patch_side: Side = self._side("patch", start.patch_side if start else None)
+
+    @property
+    def sides(self) -> tuple[Side, Side]:
+        """Both sides, the patch first."""
+        return self.patch_side, self.state_side
 
     # -- building ---------------------------------------------------------------------------
 
@@ -297,7 +303,7 @@ class HoleSolver:
 
         A solver that starts from nothing first sweeps until values have spread from the pin.
         """
-        for side in (self.patch_side, self.state_side):
+        for side in self.sides:
             for _ in range(0 if self._started else FIRST_SWEEPS):
                 self._sweep(side, values)
             self._sweep(side, values, gap=gaps.follow)
@@ -339,18 +345,22 @@ class HoleSolver:
         patch = state = math.inf
         sweeps = 0
         # The short game hangs on the green, the long game on the short: near things first.
-        for side in (self.patch_side, self.state_side):
-            self._sweep(side, values, NARROW_GAP)
+        for side in self.sides:
+            self._sweep(side, values, WIDE_GAP)
             self._keep_near(side)
         while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
             check_cancelled(cancelled)
             # Interpolation has small negative weights, so that sweeps may end in a cycle of
             # two; half steps break it.
             step = 1.0 if sweeps < FULL_STEPS else 0.5
+            gap = NARROW_GAP if sweeps == 1 else -1.0
             # A settled patch waits until the rest has settled, too.
-            if patch > SETTLED * tolerance or state <= tolerance:
-                patch = self._sweep(self.patch_side, values, step=step)
-            state = self._sweep(self.state_side, values, step=step)
+            if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
+                patch = self._sweep(self.patch_side, values, gap, step=step)
+            state = self._sweep(self.state_side, values, gap, step=step)
+            if gap >= 0:
+                for side in self.sides:
+                    self._keep_near(side)
             sweeps += 1
             if state <= tolerance and patch <= SETTLED * tolerance:
                 patch = self._sweep(self.patch_side, values)

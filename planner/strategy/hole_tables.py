@@ -119,7 +119,7 @@ def longest_runs(model: ShotModel, *, patch_carry: float) -> tuple[Runs, Runs]:
     """
 
     def up(swings: list[Swing], lie: Lie) -> float:
-        longest = max([0.0] + [swing.run_m.get(lie, 0.0) for swing in swings])
+        longest = max([0.0] + [swing.longest_run_on(lie) for swing in swings])
         return RUN_STEP_M * max(1, math.ceil(longest / RUN_STEP_M))
 
     short = [

@@ -109,13 +109,15 @@ def landing_value(  # type: ignore[no-untyped-def]
         first = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row0 * columns)
         last = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row1 * columns)
         for n in range(first, last):
-            if tables.shadow_distance[n] > shadow:
+            # A cell at the end of the shadow lies in it with a part.
+            part = (shadow - tables.shadow_distance[n]) / geo.cell + 0.5
+            if part <= 0.0:
                 continue
             cell = tables.shadow_cell[n]
             i = cell // columns
             at = front + i * stride + cell - i * columns
             value = fields.special[f, tables.shadow_place[n]]
-            total[at] += kind(canopy_share) * (value - total[at])
+            total[at] += kind(canopy_share * min(part, 1.0)) * (value - total[at])
     for i in range(row0, row1):
         at = front + i * stride
         for j in range(columns):

@@ -77,10 +77,7 @@ class PolicyEvaluation:
     def __init__(self, solver: HoleSolver, values: Values) -> None:
         self._solver = solver
         self._edge_drops = solver.edge_values(values)[1]
-        self._sides = (
-            self._follow_side(solver.patch_side, values),
-            self._follow_side(solver.state_side, values),
-        )
+        self._sides = tuple(self._follow_side(side, values) for side in solver.sides)
 
     def additive(
         self,

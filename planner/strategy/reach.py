@@ -24,6 +24,7 @@ def reached_rows(actions, geo, swing, b, bearing):  # type: ignore[no-untyped-de
     First and last + 1; equal or crossed if the action is tried from nowhere.
     """
     ca, sa = math.cos(bearing), math.sin(bearing)
+    w = b if actions.mean.shape[1] > 1 else 0
     row0, row1 = geo.rows, 0
     for lie in range(actions.weight.shape[1]):
         window = actions.window[swing, lie, b]
@@ -33,12 +34,12 @@ def reached_rows(actions, geo, swing, b, bearing):  # type: ignore[no-untyped-de
         for k in range(actions.weight.shape[2]):
             if actions.weight[swing, lie, k] <= 0.0:
                 continue
-            along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
-            across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
+            along = actions.mean[swing, w, lie, k, 0]
+            across = actions.mean[swing, w, lie, k, 1]
             shift = along * ca - across * sa
-            aa = actions.covariance[swing, lie, k, 0]
-            cc = actions.covariance[swing, lie, k, 1]
-            ac = actions.covariance[swing, lie, k, 2]
+            aa = actions.covariance[swing, w, lie, k, 0]
+            cc = actions.covariance[swing, w, lie, k, 1]
+            ac = actions.covariance[swing, w, lie, k, 2]
             spread = (tail_of(k) + 0.1) * math.sqrt(
                 max(aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa, 0.0)
             ) + 5.0 * geo.cell

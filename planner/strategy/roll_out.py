@@ -29,6 +29,7 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 Decide = Callable[[FloatArray, IntArray, BoolArray], tuple[ArrayLike, ArrayLike]]
 ValueAt = Callable[[FloatArray, IntArray], ArrayLike]
+Watch = Callable[["Moment"], None]
 
 UNPLAYABLE = -2
 """Swing index of a ball declared unplayable."""
@@ -73,6 +74,29 @@ class RollOut:
         return float(done.std(ddof=1) / math.sqrt(done.size)) if done.size > 1 else math.nan
 
 
+@dataclass(frozen=True, eq=False)
+class Moment:
+    """Balls about to be played, or on the green at last; all arrays of one length.
+
+    Parameters
+    ----------
+    ball
+        Which balls.
+    points, lies
+        Where they are [m], shape ``(n, 2)``, and on what (values of ``Lie``).
+    swings
+        What is played, ``UNPLAYABLE`` for a ball that is lifted; -1 on the green.
+    spent
+        Strokes and penalty strokes so far.
+    """
+
+    ball: IntArray
+    points: FloatArray
+    lies: IntArray
+    swings: IntArray
+    spent: FloatArray
+
+
 def roll_out(
     hole: Hole,
     model: ShotModel,
@@ -87,6 +111,7 @@ def roll_out(
     max_strokes: int = 30,
     putting: PuttingSkill | None = None,
     partition: GroundPartition | None = None,
+    watch: Watch | None = None,
 ) -> RollOut:
     """Play ``balls`` balls from a tee.
 
@@ -111,6 +136,8 @@ def roll_out(
         Draws one, two or three putts; None adds the expected putts of the model instead.
     partition
         Ground of the hole, if it was made before.
+    watch
+        Told of all balls that are played at a time, and once of those that reached the green.
 
     Raises
     ------
@@ -122,7 +149,7 @@ def roll_out(
     choice = _Relief(hole, model, value_at, local_rule_e5)
     parts = [
         _Flight(draws, choice, hole, model, tee_position, min(_CHUNK, balls - first)).play(
-            decide, rng, max_strokes, putting
+            decide, rng, max_strokes, putting, watch, first
         )
         for first in range(0, balls, _CHUNK)
     ]
@@ -163,6 +190,8 @@ class _Flight:
         rng: np.random.Generator,
         max_strokes: int,
         putting: PuttingSkill | None,
+        watch: Watch | None,
+        first: int,
     ) -> RollOut:
         for _ in range(max_strokes):
             live = np.flatnonzero(self.lies != Lie.GREEN)
@@ -173,6 +202,8 @@ class _Flight:
             swings = np.asarray(chosen, dtype=np.int64)
             bearings = np.asarray(aims, dtype=float)
             self._check(places, lies, swings, bearings)
+            if watch is not None:
+                watch(self._moment(live, swings, first))
             lifted = swings == UNPLAYABLE
             if lifted.any():
                 who = live[lifted]
@@ -183,6 +214,9 @@ class _Flight:
             if not lifted.all():
                 self._hit(live[~lifted], swings[~lifted], bearings[~lifted], rng)
         finished = self.lies == Lie.GREEN
+        if watch is not None:
+            done = np.flatnonzero(finished)
+            watch(self._moment(done, np.full(len(done), -1, dtype=np.int64), first))
         distance = np.hypot(*(self.points[finished] - self.pin).T)
         if putting is None:
             self.putts[finished] = self.model.expected_putts(distance)
@@ -190,6 +224,10 @@ class _Flight:
             self.putts[finished] = _drawn_putts(distance, putting, rng)
         scores = self.strokes + self.penalties + self.putts
         return RollOut(scores, self.penalties, self.putts, finished)
+
+    def _moment(self, who: IntArray, swings: IntArray, first: int) -> Moment:
+        spent = self.strokes[who] + self.penalties[who]
+        return Moment(who + first, self.points[who], self.lies[who], swings, spent)
 
     @staticmethod
     def _check(places: FloatArray, lies: IntArray, swings: IntArray, bearings: FloatArray) -> None:

@@ -87,9 +87,7 @@ class ShotDraws:
                 self._shares[i, lie, k - 1 :] = 1.0
                 self._means[i, lie, :k] = pattern.means
                 self._factors[i, lie, :k] = np.linalg.cholesky(pattern.covariances)
-        self._runs = np.array(
-            [[max(swing.run_m.get(lie, 0.0), 0.0) for lie in TURF_LIES] for swing in swings]
-        )
+        self._runs = np.array([swing.runs(TURF_LIES, 0.0)[0] for swing in swings])
         self._shadow = np.array([swing.canopy_shadow_m for swing in swings])
         self._low = np.array([min(swing.climb_m, swing.carry_m) for swing in swings])
         self._cot = np.array([0.0 if level else 1.0 / math.tan(s.descent) for s in swings])
@@ -130,15 +128,17 @@ class ShotDraws:
         normal = rng.standard_normal((n, 3))
         uniform = rng.random((n, 3))
         part = (uniform[:, :1] >= self._shares[swings, lies]).sum(axis=1)
-        carry = self._means[swings, lies, part] + np.einsum(
-            "nij,nj->ni", self._factors[swings, lies, part], normal[:, :2]
-        )
+        carry = self._means[swings, lies, part]
+        off = np.einsum("nij,nj->ni", self._factors[swings, lies, part], normal[:, :2])
+        runs = self._runs[swings]
         if self.model.wind_from is not None:
             for i in np.unique(swings):
-                ours = swings == i
-                carry[ours] += self.model.swings[i].shift(
-                    self.model.wind_from - self.azimuth - bearings[ours]
-                )
+                ours, swing = swings == i, self.model.swings[i]
+                wind = self.model.wind_from - self.azimuth - bearings[ours]
+                carry[ours], stretch = swing.blown(carry[ours], wind)
+                off[ours] = np.einsum("nij,nj->ni", stretch, off[ours])
+                runs[ours] = swing.runs(TURF_LIES, wind)
+        carry = carry + off
         rest = np.empty((n, 2))
         crossing = np.empty((n, 2))
         ended = np.empty(n, dtype=np.int64)
@@ -152,7 +152,7 @@ class ShotDraws:
             self._low[swings],
             self._shadow[swings],
             self._cot[swings],
-            self._runs[swings],
+            runs,
             ASSUMED_TREE_FREE_PATH_M,
             ASSUMED_CANOPY_STOP_SHARE,
             ground.edges_hole,

@@ -28,7 +28,7 @@ from planner.strategy.tree_block import start_block
 
 _WIDEST = math.radians(60.0)
 _WIDEST_PUNCH = math.radians(150.0)
-_FAN = np.radians(3.0) * np.arange(-20, 21)
+_FAN = np.radians(0.75) * np.arange(-40, 41)
 """Start directions looked at round a single bearing [rad]."""
 _EMPTY_NEAR = np.zeros((1, 1, 1, 4), np.int32)
 
@@ -141,7 +141,9 @@ class ShotEvaluator:
         turned = np.abs(np.mod(side.bearings - to_pin + np.pi, 2 * np.pi) - np.pi)
         for i, swing in enumerate(chosen):
             widest = _WIDEST_PUNCH if swing.style is SwingStyle.PUNCH else _WIDEST
-            ends = np.asarray(position_hole) + self._mean_end(actions.mean[i, 0, 0], side.bearings)
+            ends = np.asarray(position_hole) + self._mean_end(
+                actions.mean[i, :, 0, 0], side.bearings
+            )
             fits = landing.contains(ends) & ((turned <= widest) | (not narrow))
             actions.window[i, 0, fits] = (0, 1, 0, 1)
         bearings = side.bearings
@@ -204,4 +206,5 @@ class ShotEvaluator:
     @staticmethod
     def _mean_end(mean: NDArray[np.float64], bearings: NDArray[np.float64]) -> NDArray[np.float64]:
         cos, sin = np.cos(bearings), np.sin(bearings)
-        return np.column_stack((mean[0] * cos - mean[1] * sin, mean[0] * sin + mean[1] * cos))
+        along, across = mean.T
+        return np.column_stack((along * cos - across * sin, along * sin + across * cos))

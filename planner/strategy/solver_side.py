@@ -164,9 +164,8 @@ def build_side(
     actions = action_arrays(
         chosen, hole, held.bearings, wind_from=model.wind_from, present=tables.present
     )
-    certain = None
     if start is not None:
-        certain = _near_windows(actions, held.bearings, target, start)
+        _near_windows(actions, held.bearings, target, start)
     else:
         set_windows(
             actions,
@@ -188,8 +187,6 @@ def build_side(
     )
     landings = held.of_rows(landed_rows(actions, geometry, held.bearings), threads=threads)
     in_play = empty_in_play(actions, kind)
-    if certain is not None:
-        in_play.offset[certain] = -1
     side = Side(
         name,
         swings,
@@ -211,20 +208,15 @@ def build_side(
 
 def _near_windows(
     actions: Actions, bearings: NDArray[np.float64], fine: Lattice, other: Side
-) -> NDArray[np.bool_]:
-    """Open the windows of actions where they are near-best on a coarser side, somewhat wider.
-
-    Returns which actions were certain to stay in play there, shape ``(s, l, b)``.
-    """
+) -> None:
+    """Open the windows of actions where they are near-best on a coarser side, somewhat wider."""
     window = actions.window
-    certain = np.zeros(window.shape[:3], dtype=bool)
     coarse, known = other.target, other.tables.bearings
     step = known[1] - known[0]
     allowed = actions.weight[:, :, 0] > 0
     for b, bearing in enumerate(bearings):
         turned = np.abs(np.mod(known - bearing + np.pi, 2 * np.pi) - np.pi)
         close = other.near[:, :, turned < 1.01 * step]
-        certain[:, :, b] = (other.in_play.offset[:, :, turned < 1.01 * step] < 0).all(axis=-1)
         empty = (close[..., 0] >= close[..., 1]) | (close[..., 2] >= close[..., 3])
         for axis, size in ((0, fine.shape[0]), (1, fine.shape[1])):
             low = np.where(empty, 1 << 20, close[..., 2 * axis]).min(axis=-1)
@@ -235,7 +227,6 @@ def _near_windows(
             stop = np.clip(np.floor(last / fine.cell + 0.5), 0, size).astype(np.int32)
             window[:, :, b, 2 * axis] = np.where(allowed, start, 0)
             window[:, :, b, 2 * axis + 1] = np.where(allowed, stop, 0)
-    return certain
 
 
 def deal(actions: Actions, threads: int) -> list[NDArray[np.int64]]:

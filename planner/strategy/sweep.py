@@ -135,6 +135,7 @@ def sweep(  # type: ignore[no-untyped-def]
         for b in range(m + 1):
             tried = False
             slot = b % 3
+            wind = b if actions.mean.shape[1] > 1 else 0
             row0, row1 = rows, 0
             if b < m:
                 bearing = bearings[b]
@@ -160,7 +161,7 @@ def sweep(  # type: ignore[no-untyped-def]
                         f,
                         b,
                         bearing,
-                        actions.run[swing],
+                        actions.run[swing, wind],
                         actions.shadow[swing],
                         canopy_share,
                         land0,
@@ -205,16 +206,16 @@ def sweep(  # type: ignore[no-untyped-def]
                         weight = actions.weight[swing, lie, k]
                         if weight <= 0.0:
                             continue
-                        aa = actions.covariance[swing, lie, k, 0]
-                        cc = actions.covariance[swing, lie, k, 1]
-                        ac = actions.covariance[swing, lie, k, 2]
+                        aa = actions.covariance[swing, wind, lie, k, 0]
+                        cc = actions.covariance[swing, wind, lie, k, 1]
+                        ac = actions.covariance[swing, wind, lie, k, 2]
                         level = _level_of(aa, cc, ac, geo.cell, geo.level_ratio, geo.levels)
                         size = geo.cell * 2.0**level
                         s_rr = (aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa) / size**2
                         s_cc = (aa * sa * sa + cc * ca * ca + 2 * ac * ca * sa) / size**2
                         s_rc = ((aa - cc) * ca * sa + ac * (ca * ca - sa * sa)) / size**2
-                        along = actions.mean[swing, lie, k, 0] + actions.shift[swing, b, 0]
-                        across = actions.mean[swing, lie, k, 1] + actions.shift[swing, b, 1]
+                        along = actions.mean[swing, wind, lie, k, 0]
+                        across = actions.mean[swing, wind, lie, k, 1]
                         known = CELL_VARIANCE + LOOK_UP_VARIANCE
                         if not geo.level:
                             known += LOOK_UP_VARIANCE / 4.0**level

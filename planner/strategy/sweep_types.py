@@ -14,9 +14,10 @@ F64 = NDArray[np.float64]
 class Actions(NamedTuple):
     """Swings in arrays: ``s`` swings, ``l`` lies, ``k`` components, ``b`` bearings.
 
-    ``mean`` [m] (s, l, k, 2); ``covariance`` [m2] (s, l, k, 3) as along, across, both;
-    ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, 4) by turf;
-    ``cot_descent`` and ``shadow`` [m] (s,); ``shift`` [m] (s, b, 2) by wind;
+    What the wind changes has an axis ``w``: as many as bearings in a wind, else one for all.
+    ``mean`` [m] (s, w, l, k, 2); ``covariance`` [m2] (s, w, l, k, 3) as along, across, both;
+    ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, w, 4) by turf;
+    ``cot_descent`` and ``shadow`` [m] (s,);
     ``window`` (s, l, b, 4) first and last + 1 row and column of the target lattice from which
     it is tried; empty windows are skipped.
     """
@@ -27,7 +28,6 @@ class Actions(NamedTuple):
     run: F64
     cot_descent: F64
     shadow: F64
-    shift: F64
     window: IntArray
 
 

@@ -65,10 +65,13 @@ def wood_crossed(along, across, ca, sa, distances, crossed, g):  # type: ignore[
         if distance <= 0.0:
             if entry < 0.0:
                 entry = t
+            while k < len(distances) and distances[k] <= t + step:
+                crossed[k] = wood + distances[k] - t
+                k += 1
             wood += step
             t += step
         else:
-            t += max(distance - step, step)
+            t += max(distance - 0.5 * g.label_cell, 0.5 * g.label_cell)
     while k < len(distances):
         crossed[k] = wood
         k += 1

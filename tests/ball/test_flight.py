@@ -25,6 +25,12 @@ SHOTS = Launch.of(
 )
 
 
+def test_the_ball_is_the_heaviest_and_smallest_allowed() -> None:
+    # Equipment Rules: not more than 45.93 g, not less than 42.67 mm across.
+    assert pytest.approx(0.04593) == BALL_MASS_KG
+    assert pytest.approx(0.04267) == 2 * BALL_RADIUS_M
+
+
 def test_range_without_air() -> None:
     flight = fly(Launch.of(160 * MPS_PER_MPH, math.radians(12), 300.0), air=NO_AIR, keep_path=True)
     # Published with g = 9.81: 231.97 yd.

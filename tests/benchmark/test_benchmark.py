@@ -221,7 +221,7 @@ def test_evaluations_are_counted_by_place_and_component() -> None:
     weight[1, 1, :2] = (0.9, 0.1)
     weight[2, 0, 0] = 1.0
     empty = np.empty(0)
-    actions = Actions(empty, empty, weight, empty, empty, empty, empty, window)
+    actions = Actions(empty, empty, weight, empty, empty, empty, window)
     count = EvaluationCount()
     count.add(np.array([0, 1]), actions)
     assert (count.actions, count.components) == (6, 18)

@@ -110,6 +110,21 @@ def test_good_file_is_read_in_metres_and_radians(tmp_path: Path) -> None:
     assert bag.carried() == (driver, putter)
 
 
+def test_inertia_of_a_head_is_read_up_to_the_rule_and_its_tolerance(tmp_path: Path) -> None:
+    # Equipment Rules: 5900 g cm2, and 100 as the tolerance of the test (from memory).
+    text = GOOD.replace("tee_only = true", "tee_only = true\nhead_inertia_g_cm2 = 6000")
+    driver, iron, _ = read_bag(write(tmp_path, text)).clubs
+    assert driver.head_inertia_kg_m2 == pytest.approx(6e-4)
+    assert iron.head_inertia_kg_m2 is None
+
+
+def test_a_delivery_says_only_what_it_knows(tmp_path: Path) -> None:
+    text = GOOD.replace("attack_deg = -4.5\n", "").replace("loft_taken_off_deg = 3\n", "")
+    delivery = read_bag(write(tmp_path, text)).golfer.delivery
+    assert delivery is not None
+    assert (delivery.attack, delivery.loft_taken_off) == (None, None)
+
+
 def test_defaults_are_stated(tmp_path: Path) -> None:
     text = '[[club]]\nlabel="a"\nkind="IRON"\nloft_deg=30\n[[club]]\nlabel="p"\nkind="putter"\n'
     bag = read_bag(write(tmp_path, text))
@@ -135,6 +150,13 @@ def test_defaults_are_stated(tmp_path: Path) -> None:
         ("speed_mph = 100", "speed_mph = 0", ["golfer, delivery: speed_mph: 0 mph"]),
         ('club = "7 iron"', 'club = "7-iron"', ['no club "7-iron"; did you mean "7 iron"?']),
         ("tee_only = true", 'tee_only = "yes"', ["write true or false"]),
+        ("tee_only = true", "head_inertia_g_cm2 = 6001", ["head_inertia_g_cm2: 6001 g cm2 is not"]),
+        ("tee_only = true", "head_inertia_g_cm2 = 5.9", ["5.9 g cm2 is not possible"]),
+        (
+            'kind = "putter"',
+            'kind = "putter"\nhead_inertia_g_cm2 = 5000',
+            ["head_inertia_g_cm2: plays no part with a putter; remove it"],
+        ),
         ("shots = 40", "shots = 4.5", ["shots: 4.5 is not a whole number"]),
         ("share = 0.05", "share = 1.5", ['mishit table 1 ("short"): share: 1.5 is not possible']),
         ("share = 0.05", "", ["share: missing; give its share of all shots"]),

@@ -13,11 +13,11 @@ from planner.numerics.gaussian_filter import (
     LOOK_UP_VARIANCE,
     MAX_TAPS,
     add_look_up,
+    add_shifted,
     halve,
     normal_average,
     normal_taps,
     scratch_size,
-    shift_flat,
 )
 
 ROWS, COLUMNS = 72, 88
@@ -216,12 +216,15 @@ def test_a_shift_adds_no_spread(shift):
     flat = np.zeros(12 * stride + (ROWS + 12) * stride + 12)
     front = 10 * stride
     flat[front : front + ROWS * stride].reshape(ROWS, stride)[:, :COLUMNS] = quadratic(i, j)
-    out = np.zeros_like(flat)
-    shift_flat(flat, out, front, front + ROWS * stride, stride, *shift)
+    out, total = np.zeros_like(flat), np.ones_like(flat)
+    share = np.full_like(flat, 0.25)
+    add_shifted(flat, share, out, total, front, front + ROWS * stride, stride, *shift)
     found = out[front : front + ROWS * stride].reshape(ROWS, stride)[:, :COLUMNS]
     inside = (slice(8, ROWS - 8), slice(8, COLUMNS - 8))
     expected = quadratic(i + shift[0], j + shift[1])
     np.testing.assert_allclose(found[inside], expected[inside], atol=1e-9)
+    body = slice(front, front + ROWS * stride)
+    np.testing.assert_allclose(total[body], 1.0 + 0.25 * out[body], atol=1e-12)
 
 
 def test_single_precision_is_close_to_double():

@@ -13,8 +13,9 @@ from planner.course.findings import Finding
 from planner.course.hole import Hole, HoleFrame, Tee
 from planner.course.lies import Lie
 from planner.course.map_check import MapReport, report_on
+from planner.golfer.plays_like import PlaysLike
 from planner.golfer.shot_outcome import SwingStyle
-from planner.report import text
+from planner.report import text, words
 from planner.report.cautions import CAUTIONS
 from planner.strategy.advice import AimPoint, HolePlan, NextShot, RoundPlan, Shares, Shot
 from planner.units import DistanceUnit
@@ -203,3 +204,29 @@ def test_unusable_map_says_so() -> None:
     assert "way/9 [red]: no holes" in said
     assert "1 error, 0 warnings, 0 notes" in said
     assert "x.geojson: cannot be used" in said
+
+
+def test_what_a_shot_plays_like_is_said_where_it_matters() -> None:
+    uphill = shot("Driver", 0.0, plays_like=PlaysLike(138.4, 9.6, 4.2))
+    assert words.plays_like(uphill, METRES).replace("\u00a0", " ") == "138 m plays like 152 m"
+    said = words.plays_like_parts(uphill, METRES).replace("\u00a0", " ")
+    assert said == "138 m plays like 152 m (slope +10 m, wind and air +4 m)"
+    assert "(slope +10 yd, wind and air +5 yd)" in words.plays_like_parts(uphill, YARDS).replace(
+        "\u00a0", " "
+    )
+    level = shot("Driver", 0.0, plays_like=PlaysLike(152.0, 0.2, -0.1))
+    assert words.plays_like(level, METRES) == words.plays_like_parts(level, METRES) == ""
+    assert words.plays_like(shot("Driver", 0.0), METRES) == ""
+    place = dataclasses.replace(hole_plan().next_shots[0], best=uphill)
+    plan = hole_plan(best=uphill, next_shots=(place,))
+    told = " ".join(shown(text.hole_text(plan, METRES)).split())
+    assert "Landing: 138 m plays like 152 m (slope +10 m, wind and air +4 m)." in told
+    assert "; 138 m plays like 152 m" in told
+    assert "Landing:" not in shown(text.hole_text(hole_plan(), METRES))
+
+
+def test_predictions_claim_no_more_than_the_physics() -> None:
+    said = words.PREDICTED_CLUBS
+    assert all(
+        word in said for word in ("loft, length, kind", "inertia", "shaft", "changes nothing")
+    )

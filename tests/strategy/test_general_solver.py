@@ -14,11 +14,13 @@ from planner.course.lies import Ground, Lie
 from planner.golfer.shot_outcome import ASSUMED_CANOPY_STOP_SHARE
 from planner.golfer.shot_pattern import ShotPattern, normal_covariance
 from planner.strategy.grid import GridOptions
+from planner.strategy.hole_plan import build_levels, solve_hole
 from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import TableOptions, build_tables
 from planner.strategy.relief_values import PLAYED_LIES
 from planner.strategy.solution import SolveOptions
 from planner.strategy.sweep import sweep
+from planner.strategy.sweep_types import Quantities, nothing_followed
 from planner.strategy.values import Values, point_values
 
 from .builders import box_hole, model_of, partial_swings, stock, swing
@@ -75,8 +77,8 @@ class Explicit:
         guess = solver.green()
         # Corners of the map from which nothing brings the ball nearer keep the first guess.
         reached = [
-            np.isfinite(solver._improve(side, [guess], -1.0)[0][0]) & self.present[:, None, None]
-            for side in (solver._base, solver._patch)
+            np.isfinite(solver._improve(side, guess, -1.0)[0][0][0]) & self.present[:, None, None]
+            for side in (solver.state_side, solver.patch_side)
         ]
         self.free_state = ~solver.builder.inner_state & reached[0]
         self.free_patch = solver.builder.inner_patch & reached[1]
@@ -113,10 +115,10 @@ class Explicit:
         zero = self.values(np.zeros(self.size), fixed=True)
         # The first probe decides; the others are carried along with it.
         probes = [zero, *self.units()]
-        ones = solver.in_play_fields()
+        ones = solver.landing_fields([], [], in_play=True)
         for side, part, free in (
-            (solver._base, 0, self.free_state),
-            (solver._patch, 1, self.free_patch),
+            (solver.state_side, 0, self.free_state),
+            (solver.patch_side, 1, self.free_patch),
         ):
             fields = solver.builder.landing_fields(probes, [none] * len(probes))[part]
             number = np.full(free.shape, -1)
@@ -127,10 +129,13 @@ class Explicit:
 
             def means(of, count, s, side=side, free=free, sure=sure):
                 value = np.full((count, *free.shape), np.inf)
+                # One stroke for the probe that decides, none for those carried along.
+                stroke = np.eye(1, count)[0]
+                counts = Quantities(stroke, np.zeros(count), np.empty((0, 0, 0, 0)))
                 sweep(
                     np.array([s]), side.actions, side.tables, side.geometry, of, sure,
-                    side.blocked, ASSUMED_CANOPY_STOP_SHARE, 0.0, False, False,
-                    value, np.full(free.shape, -1, np.int16), np.zeros(free.shape, np.float32),
+                    side.blocked, ASSUMED_CANOPY_STOP_SHARE, counts, False, False, False,
+                    nothing_followed(), value, np.full(free.shape, -1, np.int16), np.zeros(free.shape, np.float32),
                     np.zeros((1, 1, 1)), -1.0, side.near,
                 )  # fmt: skip
                 value[0] -= 1.0
@@ -204,13 +209,12 @@ def problem():
 
 @pytest.fixture(scope="module")
 def swept(problem):
-    """Fixed point of whole sweeps: a solve of one sweep, which narrows nothing, many times."""
+    """Fixed point of sweeps over every action."""
     solver = problem[0].solver
     values = solver.green()
     solver.builder.exchange(values)
     for _ in range(200):
-        converged, _, _ = solver.refine([values])
-        if converged:
+        if max([solver._sweep(side, values) for side in solver.sides]) < SOLVE.tolerance:
             return values
     raise AssertionError("sweeps did not settle")
 
@@ -229,11 +233,11 @@ def test_the_explicit_operator_is_that_of_a_sweep(problem):
     np.minimum.at(expected, rows, costs + moves @ guess)
     solver = explicit.solver
     for side, ours in (
-        (solver._patch, slice(explicit.states, None)),
-        (solver._base, slice(None, explicit.states)),
+        (solver.patch_side, slice(explicit.states, None)),
+        (solver.state_side, slice(None, explicit.states)),
     ):
         values = explicit.values(guess, fixed=True)
-        solver._sweep(side, [values])
+        solver._sweep(side, values)
         np.testing.assert_allclose(explicit.vector(values)[ours], expected[ours], atol=1e-12)
 
 
@@ -244,19 +248,16 @@ def test_linear_programming_gives_the_same_values(problem, swept):
 
 
 def test_following_near_best_actions_only_loses_little(problem, swept):
-    # After its first sweep a solve follows only actions that came near the best.
-    tables = problem[0].solver.tables
-    options = dataclasses.replace(SOLVE, max_sweeps=100, tolerance=1e-6)
-    solver = HoleSolver(tables, GOLFER, options)
-    values = solver.green()
-    solver.builder.exchange(values)
-    converged, residual, _ = solver.refine([values])
-    assert converged
-    assert residual <= 1e-6
+    # A plan's solve follows only actions that came near the best on coarser lattices.
+    options = dataclasses.replace(SOLVE, max_sweeps=100, tolerance=1e-6, count_penalties=False)
+    solution, solver = solve_hole(build_levels(HOLE, TABLES), GOLFER, options)
+    assert solution.converged
+    assert solution.residual <= 1e-6
     for side, found, best in (
-        (solver._base, values.state, swept.state),
-        (solver._patch, values.patch, swept.patch),
+        (solver.state_side, solution.values.state, swept.state),
+        (solver.patch_side, solution.values.patch, swept.patch),
     ):
         loss = (found - best)[side.wanted() & side.occurs]
-        assert loss.min() > -1e-6
+        # Corners that nothing reaches keep the coarse lattices' values here, a guess there.
+        assert loss.min() > -1e-3
         assert loss.max() < 1e-4

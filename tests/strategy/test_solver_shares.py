@@ -26,7 +26,6 @@ from planner.strategy.relief_values import PLAYED_LIES
 from planner.strategy.shot_evaluation import ShotEvaluator
 from planner.strategy.solution import HoleSolution, SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
-from planner.strategy.transition import LandingTables
 
 DEMO = Path(__file__).parents[2] / "courses_demo"
 SLOTS = {
@@ -160,7 +159,8 @@ def differences(chances, shots):
 def test_tee_shots_have_the_exact_shares(chances):
     off = np.abs(differences(chances, chances.tee_shots()))
     assert np.quantile(off, 0.97) < 0.01
-    assert off.max() < 0.015
+    # Beside a wood a cell is half canopy and half turf, and the lattice knows it as one.
+    assert off.max() < 0.02
     assert off.mean() < 2e-3
 
 
@@ -185,10 +185,10 @@ def test_no_mass_is_lost_or_gained_at_landing(chances, patch, run):
     # What stays in play and what is lost, out of bounds or off the map, make one ball in every
     # cell, for every bearing, run and canopy.
     tables, solver = chances.tables, chances.solver
-    side = solver._patch if patch else solver._base
-    landings: LandingTables = side.tables
+    side = solver.patch_side if patch else solver.state_side
+    landings = (tables.patch if patch else tables.base).whole()
     geo = side.geometry
-    in_play = solver.in_play_fields()[1 if patch else 0]
+    in_play = solver.landing_fields([], [], in_play=True)[1 if patch else 0]
     coverage = tables.grid.patch_coverage if patch else tables.grid.coverage
     relief = tables.patch_relief if patch else tables.base_relief
     lost_rest = np.ones_like(in_play.rest)

@@ -85,7 +85,7 @@ def plain():
 def places(solved, name, *, within=np.inf):
     """Where values of a lattice are its own, kept exact and in use, near the line of play [m]."""
     state = name == "state"
-    side = solved.solver._base if state else solved.solver._patch
+    side = solved.solver.state_side if state else solved.solver.patch_side
     builder = solved.solver.builder
     own = ~builder.inner_state if state else builder.inner_patch
     return side.wanted() & side.occurs & own & (np.abs(side.target.across) < within)

@@ -1,0 +1,82 @@
+"""Long work by content key, in the background: progress, stopping, and results that are kept."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import Any
+
+from planner.planning.progress import Progress
+
+__all__ = ["Job", "Jobs", "Work"]
+
+Work = Callable[[Callable[[Progress], None], threading.Event], Any]
+"""Does the work; told where to report, and what is set when it is to stop."""
+
+
+@dataclass
+class Job:
+    """Work under way or done; another thread writes ``progress``."""
+
+    future: Future[Any]
+    cancelled: threading.Event
+    progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
+
+    @property
+    def ended(self) -> bool:
+        """Whether it is done, failed or stopped."""
+        return self.future.done() or self.cancelled.is_set()
+
+
+class Jobs:
+    """Jobs by key, one at a time, the latest ``kept`` of them."""
+
+    def __init__(self, kept: int) -> None:
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="jobs")
+        self._lock = threading.Lock()
+        self._jobs: OrderedDict[str, Job] = OrderedDict()
+        self._kept = kept
+
+    def find(self, key: str) -> Job | None:
+        """Job of a key, under way or done; None if there is none."""
+        with self._lock:
+            return self._jobs.get(key)
+
+    def start(self, key: str, work: Work) -> None:
+        """Start some work unless that of this key is under way or done."""
+        with self._lock:
+            job = self._jobs.get(key)
+            if job is not None and not job.cancelled.is_set():
+                return
+            job = Job(Future(), threading.Event())
+            self._jobs[key] = job
+            self._jobs.move_to_end(key)
+            while len(self._jobs) > self._kept:
+                _, dropped = self._jobs.popitem(last=False)
+                dropped.cancelled.set()
+            self._pool.submit(_run, job, work)
+
+    def stop(self, key: str) -> None:
+        """Stop a job and drop it, so that it can be started again."""
+        with self._lock:
+            job = self._jobs.pop(key, None)
+        if job is not None:
+            job.cancelled.set()
+
+
+def _run(job: Job, work: Work) -> None:
+    """Do the work and hand over the result or the fault; never touches the page."""
+
+    def note(progress: Progress) -> None:
+        job.progress = progress
+
+    if job.cancelled.is_set() or not job.future.set_running_or_notify_cancel():
+        return
+    try:
+        job.future.set_result(work(note, job.cancelled))
+    except BaseException as fault:
+        # Handed on, not swallowed: the page shows or raises it.
+        job.future.set_exception(fault)
