@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from planner.course.tags import Tags
 
 _HSTORE_PAIR = re.compile(r'"((?:[^"\\]|\\.)*)"\s*=>\s*(?:"((?:[^"\\]|\\.)*)"|NULL)')
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _ID_KEYS = ("@id", "id", "full_id", "osm_id", "osm_way_id")
 _SOURCE_KEYS = ("copyright", "attribution", "license")
 _NOT_TAGS = {*_ID_KEYS, "tags", "other_tags", "all_tags", "type", "timestamp", "version"}
@@ -99,8 +100,8 @@ def _text(value: object) -> str:
 
 
 def _printable(text: str) -> str:
-    """Replace halves of characters, which JSON can hold but no output takes."""
-    return text.encode("utf-8", "replace").decode("utf-8")
+    """Replace what JSON can hold but no output takes: halves of characters, control characters."""
+    return _CONTROL.sub("\ufffd", text.encode("utf-8", "replace").decode("utf-8"))
 
 
 def _unescaped(text: str) -> str:

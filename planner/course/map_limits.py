@@ -29,14 +29,16 @@ MAX_NUMBERS = 3_000_000
 """Numbers and texts of a JSON file."""
 MAX_DEPTH = 100
 """Elements of XML within one another; exports have four."""
-MAX_FEATURES = 100_000
+MAX_FEATURES = 50_000
 """Features of a file."""
 MAX_PLAYED = 20_000
 """Features on the course that mean something for play."""
 MAX_CORNERS = 100_000
 """Corners of those."""
-MAX_OF_KIND = {Kind.HOLE: 200, Kind.GREEN: 1_000, Kind.TEE: 3_000, Kind.OUT_OF_BOUNDS: 500}
+MAX_OF_KIND = {Kind.HOLE: 200, Kind.GREEN: 1_000, Kind.TEE: 3_000, Kind.PIN: 1_000}
 """Features of one kind: the largest resorts have a tenth of these (common practice)."""
+MAX_BOUNDARY_CUTS = 5_000
+"""Out-of-bounds marks times holes: every mark is set against every hole."""
 MAX_OWN_CROSSINGS = 2_000
 """Places where outlines and lines cross themselves, on the whole map."""
 MAX_CROSSINGS = 50_000
@@ -72,6 +74,12 @@ def within_limits(features: Sequence[RawFeature], log: FindingLog) -> bool:
         for kind, most in MAX_OF_KIND.items()
         if kinds[kind] > most
     ]
+    cuts = kinds[Kind.OUT_OF_BOUNDS] * kinds[Kind.HOLE]
+    if cuts > MAX_BOUNDARY_CUTS:
+        problems.append(
+            f"{kinds[Kind.OUT_OF_BOUNDS]:,} out-of-bounds marks on {kinds[Kind.HOLE]:,} holes, "
+            f"more than {MAX_BOUNDARY_CUTS:,} pairs"
+        )
     if len(played) > MAX_PLAYED:
         problems.append(f"{len(played):,} features that mean something, more than {MAX_PLAYED:,}")
     shapes = np.array([feature.geometry_lonlat for feature in played], dtype=object)

@@ -165,7 +165,8 @@ def _parse(stream: BinaryIO, log: FindingLog) -> _Document | None:
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:
-        parser.ParseFile(stream)
+        # In one piece: fed in small ones, older parsers start a long token again at each.
+        parser.Parse(stream.read(), True)
     except _RefusedError as fault:
         log.error(WHOLE_FILE, str(fault), _EXPORT_HINT)
         return None

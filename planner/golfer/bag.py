@@ -33,7 +33,11 @@ __all__ = [
 
 CLUB_LIMIT = 14
 """Most clubs a player may carry (Rules of Golf 2023, Rule 4.1b)."""
-MAX_FILE_BYTES = 5_000_000
+MAX_FILE_BYTES = 300_000
+MAX_LINE_CHARACTERS, MAX_LINE_DOTS = 10_000, 200
+"""Longest line of a bag file. A key of many parts costs the square of their number to read."""
+MAX_CLUBS = 200
+"""Clubs of a file, carried and candidates."""
 BAG_FORMAT = 1
 ASSUMED_HANDICAP_INDEX = 18.0
 """Handicap index of a golfer whose file gives none."""
@@ -229,6 +233,9 @@ def bag_from_text(text: str, *, source: str, name: str = "bag") -> Bag:
         golfer = _golfer(golfer_table)
     if golfer_table is None or "handicap_index" not in golfer_table:
         findings.append(f"golfer: no handicap_index; {ASSUMED_HANDICAP_INDEX:g} is assumed")
+    if len(rows) > MAX_CLUBS:
+        top.fault("club", f"{len(rows)} clubs are given; at most {MAX_CLUBS} are read")
+        rows = rows[:MAX_CLUBS]
     clubs = [club for club in map(_club, rows) if club is not None]
     problems += _bag_problems(golfer, clubs, complete=len(clubs) == len(rows))
     if problems:
@@ -251,10 +258,7 @@ def bag_text(path: str | Path) -> str:
         if path.is_dir():
             raise BagFileError(source, ["is a folder; name a bag file (.toml)"])
         if size > MAX_FILE_BYTES:
-            raise BagFileError(
-                source,
-                [f"is {size / 1e6:.1f} MB; a bag file has at most {MAX_FILE_BYTES / 1e6:g} MB"],
-            )
+            raise BagFileError(source, [_too_large(size)])
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise BagFileError(source, ["does not exist; check the path"]) from None
@@ -267,10 +271,24 @@ def bag_text(path: str | Path) -> str:
         raise BagFileError(source, [f"cannot be read: {error.strerror}"]) from None
 
 
+def _too_large(size: int) -> str:
+    return (
+        f"is {size / 1e6:.1f} MB; a bag file has at most {MAX_FILE_BYTES / 1e6:g} MB: "
+        "leave out what is no club"
+    )
+
+
 def _parse(text: str, source: str) -> dict[str, Any]:
+    if len(text) > MAX_FILE_BYTES:
+        raise BagFileError(source, [_too_large(len(text))])
+    for number, line in enumerate(text.splitlines(), start=1):
+        if len(line) > MAX_LINE_CHARACTERS or line.count(".") > MAX_LINE_DOTS:
+            problem = f"line {number}: is too long; no line needs {MAX_LINE_CHARACTERS:,} characters"
+            raise BagFileError(source, [f"{problem} or {MAX_LINE_DOTS} dots"])
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
+        # Not only the parser's own fault: numbers of thousands of digits are a plain ValueError.
         raise BagFileError(
             source, [f"is not TOML: {error}; see the bags in courses_demo for the layout"]
         ) from None

@@ -17,12 +17,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 from scipy.special import ndtri
 
 from planner.golfer.bag import Delivery
 from planner.golfer.club import Club, ClubKind
-from planner.golfer.delivery_fit import DeliveryFit, discrepancy, fit_delivery, log_carries
+from planner.golfer.delivery_fit import (
+    DeliveryFit,
+    discrepancy,
+    fit_delivery,
+    log_carries,
+    whitened,
+)
 from planner.golfer.delivery_model import delivered, facts_of
 
 __all__ = [
@@ -97,8 +102,8 @@ def predict_carries(fit: DeliveryFit, clubs: Sequence[Club]) -> tuple[CarryPredi
         factor = fit.gain(float(scale))
         across = fit.slopes @ prior @ slopes.T
         across[:count] += scale**2 * field
-        learned = solve_triangular(factor, across, lower=True)
-        off = solve_triangular(factor, fit.surprise, lower=True)
+        learned = whitened(factor, across)
+        off = whitened(factor, fit.surprise)
         means.append(expected + learned.T @ off)
         variances.append(known + scale**2 * alone - (learned**2).sum(axis=0))
     mean = fit.weights @ np.array(means)

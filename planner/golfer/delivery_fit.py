@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
+from scipy.linalg import cholesky
 from scipy.optimize import least_squares
 
 from planner.golfer import skill
@@ -37,7 +37,7 @@ from planner.golfer.delivery_model import (
 )
 from planner.units import RAD_PER_DEG
 
-__all__ = ["DeliveryFit", "discrepancy", "fit_delivery", "log_carries"]
+__all__ = ["DeliveryFit", "discrepancy", "fit_delivery", "log_carries", "whitened"]
 
 FloatArray = NDArray[np.float64]
 
@@ -160,6 +160,15 @@ def discrepancy(one: ClubFacts, other: ClubFacts, *, same: bool = False) -> Floa
     )
 
 
+def whitened(factor: FloatArray, right: FloatArray) -> FloatArray:
+    """Solve for ``right`` with a Cholesky factor.
+
+    By the general solver: the triangular one of some libraries starts threads for each of these
+    few rows, which takes a hundred times as long while others use the processor.
+    """
+    return np.asarray(np.linalg.solve(factor, right))
+
+
 def fit_delivery(
     clubs: Sequence[Club],
     handicap_index: float,
@@ -206,16 +215,16 @@ def fit_delivery(
 
     def misfit(step: FloatArray) -> FloatArray:
         predicted, _ = model(prior.mean + prior_factor @ step)
-        off = solve_triangular(noise_factor, data.values - predicted, lower=True)
+        off = whitened(noise_factor, data.values - predicted)
         return np.concatenate((off, step))
 
     def slope(step: FloatArray) -> FloatArray:
         _, slopes = model(prior.mean + prior_factor @ step)
-        off = solve_triangular(noise_factor, -slopes @ prior_factor, lower=True)
+        off = whitened(noise_factor, -slopes @ prior_factor)
         return np.vstack((off, np.eye(len(step))))
 
     first = prior.mean if start is None else start
-    step = solve_triangular(prior_factor, first - prior.mean, lower=True)
+    step = whitened(prior_factor, first - prior.mean)
     found = least_squares(misfit, step, jac=slope, method="lm", ftol=_TOLERANCE, max_nfev=25)
     parameters = prior.mean + prior_factor @ found.x
     predicted, slopes = model(parameters)
@@ -225,7 +234,7 @@ def fit_delivery(
     across = slopes @ prior.covariance
     for scale, weight in zip(_SCALES, weights, strict=True):
         factor = _factor(data.facts, slopes, data.noise, prior.covariance, scale)
-        learned = solve_triangular(factor, across, lower=True)
+        learned = whitened(factor, across)
         covariance += weight * (prior.covariance - learned.T @ learned)
     return DeliveryFit(
         parameters=parameters,
@@ -347,7 +356,7 @@ def _weights(
     logs = -0.5 * (np.log(_SCALES) / ASSUMED_LOG_SCALE_SD) ** 2
     for i, scale in enumerate(_SCALES):
         factor = _factor(clubs, slopes, noise, prior, scale)
-        off = solve_triangular(factor, surprise, lower=True)
+        off = whitened(factor, surprise)
         logs[i] -= 0.5 * off @ off + np.log(np.diag(factor)).sum()
     weights = np.exp(logs - logs.max())
     return np.asarray(weights / weights.sum())

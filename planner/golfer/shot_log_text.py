@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from dataclasses import dataclass
 from itertools import islice
@@ -40,6 +41,7 @@ _NOT_TEXT = {
     b"%PDF": "is a PDF document",
 }
 _SAMPLE_LINES = 60
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,9 @@ def _decoded(source: str, content: bytes) -> tuple[str, str]:
     marked = (encoding for mark, encoding in _BOMS if content.startswith(mark))
     encoding = next(marked, None) or _encoding_without_mark(content)
     try:
-        return content.decode(encoding, "replace" if encoding == "cp1252" else "strict"), encoding
+        text = content.decode(encoding, "replace" if encoding == "cp1252" else "strict")
+        # Halves of characters and control characters can be neither printed nor saved.
+        return _UNPRINTABLE.sub("\ufffd", text), encoding
     except UnicodeDecodeError:
         problem = f"starts like {encoding} text but is not; save it as UTF-8 text"
         raise ShotLogError(source, [problem]) from None

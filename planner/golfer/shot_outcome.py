@@ -9,8 +9,8 @@ decides where the ball stops:
    ``climb_m`` and within ``carry_m``. The start line is the aim line turned by a normal angle
    with deviation ``start_sd``, drawn independently of where the carry ends.
 2. *Carry.* It ends at a point drawn from the pattern of the lie, laid along the aim line, moved
-   and stretched by the wind. On sloping ground the drawn point is where the ball would pass the height
-   of its start; it lands where the descent line meets the ground.
+   and stretched by the wind. On sloping ground the drawn point is where the ball would pass the
+   height of its start; it lands where the descent line meets the ground.
 3. *Descent.* If the last ``canopy_shadow_m`` of the carry passes over a wood and the ball lands
    outside it, the ball stops in that wood, at the point nearest the landing, with probability
    ``ASSUMED_CANOPY_STOP_SHARE``.

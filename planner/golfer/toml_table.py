@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from planner.units import DistanceUnit
 
-__all__ = ["TomlTable", "nearest"]
+__all__ = ["MAX_PROBLEMS", "TomlTable", "nearest"]
+
+MAX_PROBLEMS = 100
+"""Faults of a file that are told one by one; of the rest it is said that they are there."""
+MAX_GUESSED = 60
+"""Characters of a word for which a similar one is looked for; the search is slow for long ones."""
+MAX_SAID = 300
+"""Characters of a fault: what a file repeats may be longer."""
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
 def nearest(word: str, choices: Iterable[str]) -> str | None:
     """Return the choice most like ``word``, or None if none is near."""
+    if len(word) > MAX_GUESSED:
+        return None
     by_folded = {choice.casefold(): choice for choice in choices}
     found = difflib.get_close_matches(word.casefold(), by_folded, n=1, cutoff=0.6)
     return by_folded[found[0]] if found else None
@@ -54,8 +65,11 @@ class TomlTable:
 
     def fault(self, key: str, text: str) -> None:
         """Note that ``key`` is faulty; ``text`` says how and what to do."""
-        prefix = f"{self._where}: " if self._where else ""
-        self._problems.append(f"{prefix}{key}: {text}")
+        prefix = f"{_short(self._where)}: " if self._where else ""
+        if len(self._problems) < MAX_PROBLEMS:
+            self._problems.append(f"{prefix}{_short(key)}: {_short(text)}")
+        elif len(self._problems) == MAX_PROBLEMS:
+            self._problems.append("there are more faults; mend these first")
 
     def _take(self, key: str, required: str | None) -> Any:
         self._known.append(key)
@@ -84,8 +98,9 @@ class TomlTable:
             return None
         if isinstance(value, bool) or not isinstance(value, int | float):
             remedy = "write it without quotes" if isinstance(value, str) else "write one number"
-            self.fault(key, f"{value!r} is not a number; {remedy}")
+            self.fault(key, f"{_short(repr(value))} is not a number; {remedy}")
             return None
+        value = _as_float(value)
         suffix = f" {unit}" if unit else ""
         if math.isnan(value):
             self.fault(key, "is nan; write a number or leave the key out")
@@ -96,7 +111,7 @@ class TomlTable:
                 f"{'and at most' if above else 'to'} {high:g}{suffix}"
             )  # fmt: skip
         else:
-            return float(value)
+            return value
         return None
 
     def metres(
@@ -128,7 +143,10 @@ class TomlTable:
         if value is None:
             return None
         if not isinstance(value, str):
-            self.fault(key, f"{value!r} is not a text; write it in double quotes")
+            self.fault(key, f"{_short(repr(value))} is not a text; write it in double quotes")
+            return None
+        if _CONTROL.search(value):
+            self.fault(key, "holds a control character; write it anew")
             return None
         if not value.strip():
             if required is not None:
@@ -146,7 +164,7 @@ class TomlTable:
             return value.casefold() if value is not None else None
         guess = nearest(value, words)
         hint = f'did you mean "{guess}"? ' if guess else ""
-        self.fault(key, f'"{value}" is not known; {hint}write one of: {", ".join(words)}')
+        self.fault(key, f'"{_short(value)}" is not known; {hint}write one of: {", ".join(words)}')
         return None
 
     def flag(self, key: str) -> bool | None:
@@ -154,7 +172,7 @@ class TomlTable:
         value = self._take(key, None)
         if value is None or isinstance(value, bool):
             return value
-        self.fault(key, f"{value!r} is neither true nor false; write true or false, no quotes")
+        self.fault(key, f"{_short(repr(value))} is neither true nor false; write true or false, no quotes")
         return None
 
     def table(self, key: str) -> TomlTable | None:
@@ -194,10 +212,22 @@ class TomlTable:
     def finish(self) -> None:
         """Note every key of the file that was not taken."""
         for key in self._values:
-            if key not in self._known:
+            if key not in self._known and len(self._problems) <= MAX_PROBLEMS:
                 guess = nearest(key, self._known)
                 if guess:
                     remedy = f'did you mean "{guess}"?'
                 else:
                     remedy = f"remove it; known keys: {', '.join(self._known)}"
                 self.fault(key, f"unknown key; {remedy}")
+
+
+def _as_float(value: float) -> float:
+    """Give a whole number of any size as a float."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= MAX_SAID else text[: MAX_SAID - 3] + "..."

@@ -5,8 +5,9 @@ followed through the flight: the landing of a strike a little faster, a little t
 with its spin axis a little tilted, in the weather of the day, against the same in still standard
 air. Into a head wind a faster strike gains less and a curve grows; down wind the reverse; a
 cross-wind turns gains of length into offline; thin air stretches gains of length by more than the
-carry. The angle and speed at which the ball comes down decide the run. In a head wind of 5 m/s an iron's scatter in length shrinks to three quarters and its curve
-grows by a fifth, far from negligible.
+carry. The angle and speed at which the ball comes down decide the run. In a head wind of 5 m/s an
+iron's scatter in length shrinks to three quarters and its curve grows by a fifth, far from
+negligible.
 """
 
 from __future__ import annotations

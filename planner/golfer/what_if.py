@@ -20,12 +20,14 @@ from planner.golfer.club import Club, ClubKind, MeasuredMishit, MeasuredPattern
 from planner.golfer.club_prediction import fit_bag
 from planner.golfer.delivery_model import delivered, facts_of, fly_delivered, handicap_prior
 from planner.golfer.gapping import predicted_carries
-from planner.golfer.putting import PuttingSkill, expected_putts
+from planner.golfer.putting import PuttingSkill, expected_putts, putts_within
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.golfer.shot_pattern import ShotPattern
 
 __all__ = [
     "faster",
+    "only_clubs",
+    "scaled_carry",
     "scaled_distance",
     "scaled_mishits",
     "scaled_offline",
@@ -144,6 +146,48 @@ def scaled_distance(
     return _changed(model, clubs, styles, lambda swing: _with_patterns(swing, tighter))
 
 
+def scaled_carry(
+    model: ShotModel,
+    factor: float,
+    *,
+    clubs: Collection[str] | None = None,
+    styles: Collection[SwingStyle] | None = None,
+) -> ShotModel:
+    """Multiply the mean carry of every component by ``factor``; deviations and run stay.
+
+    Raises
+    ------
+    OptionError
+        The model has no such swing.
+    """
+    _check_factor(factor, least=LEAST_FACTOR)
+
+    def longer(pattern: ShotPattern) -> ShotPattern:
+        means = pattern.means * np.array([factor, 1.0])
+        return ShotPattern(pattern.weights, means, pattern.covariances, pattern.names)
+
+    def change(swing: Swing) -> Swing:
+        return dataclasses.replace(_with_patterns(swing, longer), carry_m=factor * swing.carry_m)
+
+    return _changed(model, clubs, styles, change)
+
+
+def only_clubs(model: ShotModel, clubs: Collection[str]) -> ShotModel:
+    """Leave the swings with all but some clubs out; the rest is unchanged.
+
+    Labels without a swing, as of putters, count for nothing.
+
+    Raises
+    ------
+    OptionError
+        No swing is left.
+    """
+    swings = tuple(swing for swing in model.swings if swing.club in clubs)
+    if not swings:
+        raise OptionError("no club but a putter is left; choose clubs for the long game")
+    return dataclasses.replace(model, swings=swings)
+
+
 def with_short_game(model: ShotModel, spread: float, *, mishits: float = 1.0) -> ShotModel:
     """Multiply the spread of all partial swings by ``spread`` and their mishits by ``mishits``."""
     partial = (SwingStyle.PARTIAL,)
@@ -157,7 +201,10 @@ def with_putting(model: ShotModel, skill: PuttingSkill) -> ShotModel:
     putts = expected_putts(model.putts_distance_m, skill)
     # A ball that comes to rest in the hole's cell is still putted once, as in the usual model.
     putts[model.putts_distance_m == 0.0] = 1.0
-    return dataclasses.replace(model, putts_expected=putts)
+    chances = model.putts_chances
+    if chances is not None:
+        chances = putts_within(model.putts_distance_m, skill, len(chances))
+    return dataclasses.replace(model, putts_expected=putts, putts_chances=chances)
 
 
 def scaled_putting(

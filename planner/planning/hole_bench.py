@@ -23,6 +23,7 @@ from planner.strategy.solver_side import SHORT_LONGEST_M
 __all__ = ["HoleBench", "each_hole", "open_bench"]
 
 T = TypeVar("T")
+Place = TypeVar("Place")
 Runs = tuple[float, float, float, float]
 
 
@@ -95,8 +96,8 @@ def open_bench(
 
 
 def each_hole(
-    holes: Sequence[Hole],
-    work: Callable[[Hole], T],
+    holes: Sequence[Place],
+    work: Callable[[Place], T],
     *,
     threads: int,
     cancelled: threading.Event,

@@ -41,8 +41,8 @@ SHARE_NAMES = (
 
 PREDICTED_CLUBS = (
     "A club that was not measured is predicted from those that were, by its loft, length, kind and "
-    "the inertia of its head, through the golfer's own delivery. A shaft of another flex, weight or "
-    "make changes nothing here unless it changes head speed, attack angle, loft at impact or "
+    "the inertia of its head, through the golfer's own delivery. A shaft of another flex, weight "
+    "or make changes nothing here unless it changes head speed, attack angle, loft at impact or "
     "strike: hit the club and measure."
 )
 """What predictions know of a club, and what they do not."""

@@ -51,12 +51,16 @@ class PlaceUse:
         Distance to the pin [m].
     shots
         Expected number of such shots each time the hole is played.
+    lost
+        Strokes that each of them costs more than the best with all clubs. Over all shots and
+        drops ``shots * lost`` adds up to the rise at the tee.
     """
 
     club: int
     lie: Lie
     distance_m: float
     shots: float
+    lost: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,6 +155,7 @@ class HoleSketch:
                     Lie(int(self.lie[place])),
                     float(self.distance_m[place]),
                     float(visits[place]),
+                    float(self.cost[choice[place]]),
                 )
             )
         return found

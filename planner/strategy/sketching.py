@@ -400,9 +400,8 @@ def _nearest_known(costs: ClubCosts, inner: NDArray[np.bool_], ours: bool) -> ND
     for slot in range(costs.cost.shape[1]):
         here = inner if slot != TREES_SLOT else np.zeros_like(inner)
         any_shot = np.isfinite(costs.cost[:, slot]).any(axis=0)
-        known = np.asarray(any_shot & (here == ours))
-        if not known.any():
-            known = any_shot
+        usable = any_shot & (here == ours)
+        known = np.asarray(usable if usable.any() else any_shot)
         if known.any():
             found[:, slot] = distance_transform_edt(
                 ~known, return_distances=False, return_indices=True

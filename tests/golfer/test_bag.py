@@ -207,9 +207,16 @@ def test_fifteen_clubs_are_one_too_many(tmp_path: Path) -> None:
         (b"\xff\xfe\x00", "line 1: is not UTF-8"),
         (b'{"type": "bag"}', "is not TOML"),
         (b"a = " + b"[" * 5000, "is not TOML"),
+        (b"a = " + b"[" * 20_000, "line 1: is too long"),
+        (b"a" + b".a" * 300 + b" = 1", "line 1: is too long"),
+        (b"format = " + b"9" * 400, "format: inf is not possible"),
+        (b"format = " + b"9" * 9000, "is not TOML: Exceeds the limit"),
+        (b'name = "\\u001b[2J"', "name: holds a control character"),
+        (b"[[club]]\n" * 201, "201 clubs are given; at most 200 are read"),
+        (b"".join(b"k%d = 1\n" % i for i in range(500)), "there are more faults"),
         (b"", "club: missing; add a [[club]] table"),
         (b"club = 3", "club: is not a list of tables"),
-        (b"# " + b"x" * 5_000_001, "has at most 5 MB"),
+        (b"# " + b"x" * 300_001, "has at most 0.3 MB"),
     ],
 )
 def test_files_that_are_no_bag(tmp_path: Path, content: bytes, part: str) -> None:

@@ -17,6 +17,7 @@ from planner.golfer.launch import launches_at_speed
 from planner.golfer.shot_log_reading import read_shot_log
 from planner.golfer.typical_carry import driver_carry_from, typical_carry
 from planner.units import KG_M2_PER_G_CM2, M_PER_IN, MPS_PER_MPH, RAD_PER_DEG
+
 from .simulated_golfers import simulated_golfer
 
 DEMO = Path(__file__).parents[2] / "courses_demo"

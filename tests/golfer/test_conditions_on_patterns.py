@@ -100,10 +100,12 @@ def test_a_head_wind_stops_the_ball_sooner(windy, still):
 
 def test_short_shots_are_blown_less(windy):
     swing = windy["7 iron"]
-    whole, half = (
-        np.hypot(*(swing.blown((share * swing.carry_m, 0.0), RIGHT)[0][0] - (share * swing.carry_m, 0)))
-        for share in (1.0, 0.5)
-    )  # fmt: skip
+
+    def drift(share):
+        carry = np.array([share * swing.carry_m, 0.0])
+        return np.hypot(*(swing.blown(carry, RIGHT)[0][0] - carry))
+
+    whole, half = drift(1.0), drift(0.5)
     assert half == pytest.approx(whole / 4)
 
 
@@ -159,7 +161,7 @@ def test_no_wind_and_standard_air_change_nothing():
 
 def test_altitude_lengthens_full_shots_as_golfers_say(still):
     # Common practice: 0.116 % for each 100 ft. The coefficients' drag falls with the Reynolds
-    # number as well, hence up to twice that; standard air of the height, 6.5 degrees colder at 1000 m.
+    # number as well, hence up to twice that. Standard air is 6.5 degrees colder at 1000 m.
     per_100_ft = 1000.0 / (100.0 * M_PER_FT)
     high = swings(altitude_m=1000.0, temperature_c=8.5)
     for label in ("Driver", "3 wood", "5 iron", "7 iron"):

@@ -219,7 +219,7 @@ def test_what_a_shot_plays_like_is_said_where_it_matters() -> None:
     assert words.plays_like(shot("Driver", 0.0), METRES) == ""
     place = dataclasses.replace(hole_plan().next_shots[0], best=uphill)
     plan = hole_plan(best=uphill, next_shots=(place,))
-    told = " ".join(shown(text.hole_text(plan, METRES)).split())
+    told = " ".join(shown(text.hole_text(plan, METRES), width=220).split())
     assert "Landing: 138 m plays like 152 m (slope +10 m, wind and air +4 m)." in told
     assert "; 138 m plays like 152 m" in told
     assert "Landing:" not in shown(text.hole_text(hole_plan(), METRES))
