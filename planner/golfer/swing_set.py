@@ -146,7 +146,7 @@ def build_shot_model(
     planned = _planned(
         hit,
         carries,
-        lambda carry: partial_step * math.hypot(own.along_sd * carry, own.floor_m),
+        lambda carry: partial_step * max(math.hypot(own.along_sd * carry, own.floor_m), 1.0),
         every_ladder=every_ladder,
     )
     flights = _launches(planned, day, fitted)

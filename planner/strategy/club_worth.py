@@ -6,7 +6,8 @@ into the bag in random order and takes what each adds to those before it, on ave
 share their worth. With very few clubs a golfer would play another game altogether, so only
 orders in which a club comes after at least ``least`` others count, every number of clubs before
 it being equally likely (a probabilistic value; with ``least`` 0 it is the Shapley value itself,
-and adds up to the worth of the whole bag).
+and adds up to the worth of the whole bag). Sets that
+cannot play at all, as without any club for chips, do not count.
 
 *Redundant* is a pair of clubs neither of which is missed while the other is there, but both of
 which are.
@@ -108,7 +109,7 @@ def shapley_values(
     Parameters
     ----------
     value
-        Expected strokes with a set of clubs; finite for every set that is asked for.
+        Expected strokes with a set of clubs.
     players
         The clubs.
     always
@@ -141,10 +142,14 @@ def shapley_values(
             break
         added.append(_drawn(known, players, always, least, draws))
     table = np.array(added)
-    error = table.std(axis=0, ddof=1) / math.sqrt(len(added))
+    counted = [column[np.isfinite(column)] for column in table.T]
     return tuple(
-        ShapleyValue(club, float(mean), float(se))
-        for club, mean, se in zip(players, table.mean(axis=0), error, strict=True)
+        ShapleyValue(
+            club,
+            float(column.mean()) if column.size else math.nan,
+            float(column.std(ddof=1) / math.sqrt(column.size)) if column.size > 1 else math.nan,
+        )
+        for club, column in zip(players, counted, strict=True)
     )
 
 
@@ -186,7 +191,10 @@ def _drawn(
         turned = np.roll(order, turn)
         club = int(turned[place])
         before = always | {players[i] for i in turned[:place]}
-        added[club] = value(before) - value(before | {players[club]})
+        without = value(before)
+        added[club] = math.nan
+        if math.isfinite(without):
+            added[club] = without - value(before | {players[club]})
     return added
 
 
@@ -197,13 +205,12 @@ def _exact(
     found = []
     for club in players:
         others = [other for other in players if other != club]
-        total = 0.0
+        by_size = []
         for size in range(least, n):
-            sets = itertools.combinations(others, size)
-            added = [
-                value(always | frozenset(chosen)) - value(always | frozenset(chosen) | {club})
-                for chosen in sets
-            ]
-            total += math.fsum(added) / len(added)
-        found.append(ShapleyValue(club, total / (n - least), 0.0))
+            sets = [always | frozenset(few) for few in itertools.combinations(others, size)]
+            added = [value(few) - value(few | {club}) for few in sets if math.isfinite(value(few))]
+            if added:
+                by_size.append(math.fsum(added) / len(added))
+        mean = math.fsum(by_size) / len(by_size) if by_size else math.nan
+        found.append(ShapleyValue(club, mean, 0.0))
     return tuple(found)
