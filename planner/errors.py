@@ -10,6 +10,7 @@
     │   ├── ScoreFileError       a list of scores for a handicap
     │   └── ArchiveError         what was exported from a store
     ├── OptionError              an option or argument has an unusable value
+    ├── BusyError                too much waits already; says for whom
     ├── StoreError               the store cannot do it; says what was kept
     └── SolveError               a solve cannot start or gave an unusable result
 
@@ -23,6 +24,7 @@ from collections.abc import Sequence
 __all__ = [
     "ArchiveError",
     "BagFileError",
+    "BusyError",
     "CourseMapError",
     "InputFileError",
     "OptionError",
@@ -77,6 +79,10 @@ class ArchiveError(InputFileError):
 
 class StoreError(PlannerError):
     """The store cannot do what was asked; the text says why and what was kept."""
+
+
+class BusyError(PlannerError):
+    """Too much work is waiting already; the text says whose, and what to do."""
 
 
 class OptionError(PlannerError):

@@ -50,6 +50,8 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "sheet",
         "handicap",
         "fit",
+        "practice",
+        "log",
         "store",
     }
     assert set(GROUPS) == {"store"}

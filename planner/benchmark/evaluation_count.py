@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.strategy import hole_solver
+from planner.strategy import sweep_run
 from planner.strategy.sweep_types import Actions
 
 
@@ -48,22 +48,22 @@ class EvaluationCount:
 def counted_evaluations() -> Iterator[EvaluationCount]:
     """Count the sweeps of every solve that runs meanwhile, in any thread.
 
-    The passes that find chances to stay in play are not counted. A second quantity that is
-    averaged along (penalties) counts nothing. Counting costs less than a millisecond a sweep.
+    What else a sweep averages, the chance to stay in play, counts nothing, nor do sweeps that
+    follow a policy. Counting costs less than a millisecond a sweep.
     """
     count = EvaluationCount()
-    solver: Any = hole_solver  # where the solver looks the kernel up
-    sweep = solver.sweep
+    caller: Any = sweep_run  # where a solve looks the kernel up
+    sweep = caller.sweep
     signature = inspect.signature(sweep.py_func)
 
     def counted(*arguments: Any) -> Any:
         given = signature.bind(*arguments).arguments
-        if not given["store"]:
+        if not given["follow"]:
             count.add(given["swings"], given["actions"])
         return sweep(*arguments)
 
-    solver.sweep = counted
+    caller.sweep = counted
     try:
         yield count
     finally:
-        solver.sweep = sweep
+        caller.sweep = sweep

@@ -13,6 +13,7 @@ import typer
 
 from planner import __version__
 from planner.cli.arguments import EPILOG
+from planner.cli.bag_commands import choose, compare
 from planner.cli.card_commands import card, sheet
 from planner.cli.fit_commands import fit
 from planner.cli.handicap_commands import handicap
@@ -25,7 +26,7 @@ from planner.cli.store_commands import store_app
 
 __all__ = ["app", "main"]
 
-COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet, practice, log)
+COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet, practice, log, compare, choose)
 
 app = typer.Typer(
     name="planner",

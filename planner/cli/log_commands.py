@@ -71,8 +71,8 @@ def log(
         request = plan_request(map_file, bag, tees, wind=wind, firmness=firmness, preview=preview)
         reading = read_round(round_file, unit=units)
         with progress_bar() as report:
-            found = round_accounts(request, reading.holes, played_on=day, progress=report)
-        said = _keep_swings(found, shots)
+            found = round_accounts(request, reading.holes, progress=report)
+        said = _keep_swings(found, shots, day)
         if out is not None and shots is not None:
             said += _write_bag(shots, out, bag, request.bag)
         if save:
@@ -89,14 +89,14 @@ def _day(text: str) -> date:
         raise OptionError(f'--date "{text}" is no day; write 2027-06-30') from None
 
 
-def _keep_swings(found: RoundAccounts, shots: Path | None) -> list[str]:
-    from planner.report.round_log_text import PATTERN_HEADINGS, pattern_csv
+def _keep_swings(found: RoundAccounts, shots: Path | None, day: date) -> list[str]:
+    from planner.report.round_log_text import SWING_HEADINGS, swings_csv
 
     if shots is None:
         return []
-    if found.patterns is None:
+    if not found.swings:
         return [f"{shots}: this round has no full swing whose carry and line are known"]
-    heading = ",".join(PATTERN_HEADINGS)
+    heading = ",".join(SWING_HEADINGS)
     try:
         before = shots.read_text(encoding="utf-8") if shots.exists() else ""
         if before.strip() and before.lstrip().splitlines()[0] != heading:
@@ -104,12 +104,12 @@ def _keep_swings(found: RoundAccounts, shots: Path | None) -> list[str]:
                 str(shots),
                 [f"has other columns than {heading}; name a new file, or one that log wrote"],
             )
-        text = pattern_csv(found.patterns, heading=not before.strip())
+        text = swings_csv(found.swings, day=day.isoformat(), heading=not before.strip())
         joined = before if not before or before.endswith("\n") else before + "\n"
         shots.write_text(joined + text, encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise ShotLogError(str(shots), [f"cannot be written: {error}"]) from None
-    return [f"{len(found.patterns)} full swings added to {shots}"]
+    return [f"{len(found.swings)} full swings added to {shots}"]
 
 
 def _write_bag(shots: Path, out: Path, bag_file: Path, bag: Bag) -> list[str]:

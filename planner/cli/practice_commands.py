@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,6 +16,7 @@ from planner.cli.arguments import (
     TeesOption,
     UnitsOption,
 )
+from planner.cli.card_commands import Paper, PaperOption
 from planner.cli.plan_options import ClubsOption, FirmnessOption, WindOption, plan_request
 from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
 from planner.errors import OptionError
@@ -59,6 +61,11 @@ def practice(
     preview: Annotated[
         bool, typer.Option("--preview/--fine", help="Coarse cells, or those of a plan: slower.")
     ] = True,
+    sheet_out: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="PDF", help="Write a coach's sheet of one page as well."),
+    ] = None,
+    paper: PaperOption = Paper.A4,
     json_out: JsonOption = None,
 ) -> None:
     """Find where strokes go, what practice is worth, and the cheapest way to a target."""
@@ -67,6 +74,7 @@ def practice(
         from planner.planning.practice import practice_plan
         from planner.planning.stroke_accounts import stroke_accounts
         from planner.report.practice_json import practice_as_json
+        from planner.report.practice_sheet import practice_sheet_pdf
         from planner.strategy.practice_results import Goal
 
         day = _date(by)
@@ -97,10 +105,19 @@ def practice(
                 )
         with progress_bar() as report:
             plan = practice_plan(request, goal=goal, hours=own_hours, progress=report)
+        if sheet_out is not None:
+            _write_sheet(sheet_out, practice_sheet_pdf(plan, accounts, paper=paper.value))
         if json_out is not None:
             write_json(json_out, practice_as_json(plan, accounts))
         if json_out != STANDARD_OUTPUT:
             _print(plan, accounts, preview=preview)
+
+
+def _write_sheet(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise OptionError(f"--sheet {path}: cannot be written: {error.strerror}") from None
 
 
 def _date(text: str) -> date | None:

@@ -273,7 +273,7 @@ def bag_text(path: str | Path) -> str:
 
 def _too_large(size: int) -> str:
     return (
-        f"is {size / 1e6:.1f} MB; a bag file has at most {MAX_FILE_BYTES / 1e6:g} MB: "
+        f"is {size / 1e6:.3g} MB; a bag file has at most {MAX_FILE_BYTES / 1e6:g} MB: "
         "leave out what is no club"
     )
 
@@ -283,7 +283,9 @@ def _parse(text: str, source: str) -> dict[str, Any]:
         raise BagFileError(source, [_too_large(len(text))])
     for number, line in enumerate(text.splitlines(), start=1):
         if len(line) > MAX_LINE_CHARACTERS or line.count(".") > MAX_LINE_DOTS:
-            problem = f"line {number}: is too long; no line needs {MAX_LINE_CHARACTERS:,} characters"
+            problem = (
+                f"line {number}: is too long; no line needs {MAX_LINE_CHARACTERS:,} characters"
+            )
             raise BagFileError(source, [f"{problem} or {MAX_LINE_DOTS} dots"])
     try:
         return tomllib.loads(text)

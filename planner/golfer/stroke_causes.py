@@ -63,8 +63,8 @@ CAUSES = (
     StrokeCause("mishits", "every top, duff, chunk, thin and wide one a stock shot", _no_mishits),
     StrokeCause("sideways spread", "every shot on its stock line", _no_offline),
     StrokeCause("spread of length", "every shot its stock carry", _no_distance),
-    StrokeCause("short game short of tour level", "partial swings as on tour", _tour_short_game),
-    StrokeCause("putting short of tour level", "putts as on tour", _tour_putting),
+    StrokeCause("short game, to tour level", "partial swings as on tour", _tour_short_game),
+    StrokeCause("putting, to tour level", "putts as on tour", _tour_putting),
 )
 """Causes in the order in which they are told. Each changes factors only, so that any of them can
 be taken out together and in any order."""

@@ -172,7 +172,9 @@ class TomlTable:
         value = self._take(key, None)
         if value is None or isinstance(value, bool):
             return value
-        self.fault(key, f"{_short(repr(value))} is neither true nor false; write true or false, no quotes")
+        self.fault(
+            key, f"{_short(repr(value))} is neither true nor false; write true or false, no quotes"
+        )
         return None
 
     def table(self, key: str) -> TomlTable | None:

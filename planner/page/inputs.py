@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import tempfile
 from dataclasses import dataclass
-from pathlib import Path, PurePath
+from pathlib import Path, PurePosixPath
 
 import streamlit as st
 
@@ -24,6 +24,9 @@ __all__ = [
     "map_report",
     "uploaded_file",
 ]
+
+MAX_NAME, MAX_ENDING = 50, 10
+"""Characters kept of an uploaded file's name and of its ending."""
 
 
 @dataclass(frozen=True)
@@ -44,9 +47,20 @@ class BagReport:
 
 
 def uploaded_file(name: str, content: bytes) -> InputFile:
-    """File as uploaded; only the last part of its name is kept."""
-    base = PurePath(name.replace("\\", "/")).name or "file"
+    """File as uploaded; of its name only what any folder can hold is kept."""
+    base = _file_name(name)
     return InputFile(base, content, hashlib.sha256(base.encode() + b"\0" + content).hexdigest())
+
+
+def _file_name(name: str) -> str:
+    """Last part of a name, without what would lead elsewhere or no file system takes."""
+    last = PurePosixPath(name.replace("\\", "/")).name
+    plain = "".join(c for c in last if c.isprintable() and c not in '/:*?"<>|').strip(". ")
+    stem, dot, ending = plain.rpartition(".")
+    if not dot:
+        stem, ending = ending, ""
+    # File systems count bytes, of which a character has up to four.
+    return f"{stem[:MAX_NAME] or 'file'}{dot}{ending[:MAX_ENDING]}"
 
 
 def demo_maps() -> dict[str, Path]:

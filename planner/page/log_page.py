@@ -192,6 +192,7 @@ def _next_shot(setup: Setup, card: Card, hole: Hole) -> None:
             type="primary",
             key="log_add",
             disabled=not ready,
+            width="stretch",
             on_click=_add,
             args=(course, card, row),
         )
@@ -199,6 +200,7 @@ def _next_shot(setup: Setup, card: Card, hole: Hole) -> None:
             "It went in",
             key="log_in",
             disabled=not ready,
+            width="stretch",
             on_click=_add,
             args=(course, card, replace(row, outcome=HOLED, penalties=0)),
         )
@@ -233,6 +235,7 @@ def _putts(setup: Setup, card: Card, hole: Hole, scope: str) -> None:
         type="primary",
         key="log_holed",
         disabled=away is None,
+        width="stretch",
         on_click=_add,
         args=(setup.request.course, card, row),
     )
@@ -307,7 +310,7 @@ def _value(
     digest = hashlib.sha256(repr(sorted(rows.items())).encode()).hexdigest()[:16]
 
     def work(report: Callable[[Progress], None], cancelled: threading.Event) -> RoundAccounts:
-        return round_accounts(request, rows, played_on=day, progress=report, cancelled=cancelled)
+        return round_accounts(request, rows, progress=report, cancelled=cancelled)
 
     found = result_of(
         log_jobs(),
@@ -317,10 +320,10 @@ def _value(
         name=f"value_{name}",
     )
     if found is not None:
-        _worth(found, setup, name)
+        _worth(found, setup, day, name)
 
 
-def _worth(found: RoundAccounts, setup: Setup, name: str) -> None:
+def _worth(found: RoundAccounts, setup: Setup, day: date | None, name: str) -> None:
     with st.container(horizontal=True, gap="large"):
         st.metric("Score", found.score, width="content")
         st.metric("Expected", f"{found.expected:.1f}", width="content")
@@ -340,10 +343,10 @@ def _worth(found: RoundAccounts, setup: Setup, name: str) -> None:
     st.caption(plain(text.FORMULA_SAID))
     for note in found.notes:
         st.caption(plain(note))
-    if found.patterns is not None:
+    if found.swings:
         st.download_button(
-            f"Full swings as a shot log ({len(found.patterns)})",
-            text.pattern_csv(found.patterns),
+            f"Full swings as a shot log ({len(found.swings)})",
+            text.swings_csv(found.swings, day="" if day is None else day.isoformat()),
             "swings.csv",
             "text/csv",
             key=f"swings/{name}",

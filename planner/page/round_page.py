@@ -6,11 +6,12 @@ import json
 
 import streamlit as st
 
-from planner.errors import PlannerError
+from planner.errors import BusyError, PlannerError
+from planner.page.access import turn_name
 from planner.page.paper_buttons import paper_buttons
 from planner.page.plain import plain
 from planner.page.setup import Setup
-from planner.page.solving import RoundJob, round_jobs
+from planner.page.solving import RoundJob, round_jobs, round_key
 from planner.page.tables import round_table, tee_shot_lines
 from planner.report import words
 from planner.report.cautions import CAUTIONS
@@ -21,11 +22,12 @@ from planner.strategy.solution import Cancelled
 __all__ = ["show_round"]
 
 POLL = "0.5s"
+_BUSY = "round_busy"
 
 
 def show_round(setup: Setup) -> None:
     """Page of the round."""
-    job = round_jobs().find(setup.key)
+    job = round_jobs().find(round_key(setup))
     if job is None:
         st.markdown(f"Plan all {_hole_count(setup)} holes with this bag in these conditions.")
         _start_button(setup)
@@ -40,11 +42,16 @@ def _hole_count(setup: Setup) -> int:
 
 
 def _start_button(setup: Setup) -> None:
+    if busy := st.session_state.pop(_BUSY, None):
+        st.warning(plain(f"Not started: {busy}"))
     st.button("Plan the round", type="primary", key="plan_round", on_click=_start, args=(setup,))
 
 
 def _start(setup: Setup) -> None:
-    round_jobs().start(setup.key, setup.request)
+    try:
+        round_jobs().start(round_key(setup), setup.request, turn_name())
+    except BusyError as error:
+        st.session_state[_BUSY] = str(error)
 
 
 def _stop(key: str) -> None:
@@ -58,7 +65,7 @@ def _forget(key: str) -> None:
 @st.fragment(run_every=POLL)
 def _waiting(setup: Setup) -> None:
     """Progress of a running job and its solved holes; reruns the page once it has ended."""
-    job = round_jobs().find(setup.key)
+    job = round_jobs().find(round_key(setup))
     if job is None or job.future.done() or job.cancelled.is_set():
         st.rerun()
     progress = job.progress
@@ -66,7 +73,7 @@ def _waiting(setup: Setup) -> None:
     text = f"{progress.done} of {progress.total} holes · {plain(progress.text)}"
     st.progress(min(share, 1.0), text=text)
     st.caption("You can look at single holes meanwhile; a reload does not stop the planning.")
-    st.button("Stop", key="stop_round", on_click=_stop, args=(setup.key,))
+    st.button("Stop", key="stop_round", on_click=_stop, args=(round_key(setup),))
     _partial(job, setup)
 
 
@@ -83,11 +90,11 @@ def _ended(job: RoundJob, setup: Setup) -> None:
         _partial(job, setup)
     elif isinstance(fault, PlannerError):
         st.error(f"The round cannot be planned: {plain(str(fault))}")
-        st.button("Try again", key="again", on_click=_forget, args=(setup.key,))
+        st.button("Try again", key="again", on_click=_forget, args=(round_key(setup),))
         _partial(job, setup)
     else:
         # A fault of the program: the same job must not fail for ever.
-        round_jobs().forget(setup.key)
+        round_jobs().forget(round_key(setup))
         raise fault
 
 

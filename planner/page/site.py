@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.page.access import admitted
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
 from planner.page.limits_page import show_limits
@@ -33,6 +34,8 @@ def run() -> None:
         initial_sidebar_state="auto",
         menu_items={"about": "Course strategy for golf: from a map and a bag to a plan."},
     )
+    if admitted() is None:
+        return
     setup: Setup | None = None
 
     def hole() -> None:

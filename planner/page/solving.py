@@ -1,34 +1,133 @@
-"""Solved holes and rounds, kept by content: the same question is never solved twice."""
+"""Solved holes and rounds, kept by content: the same question is never solved twice.
+
+Whatever is solved takes its turn on the shared threads. What nobody waits for any more is stopped.
+"""
 
 from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 
 import streamlit as st
 
+from planner.errors import BusyError
+from planner.page.access import is_public, owner, turn_name
 from planner.page.setup import Setup
+from planner.page.work import computing, result_when_done
+from planner.planning.fair_pool import FairPool
 from planner.planning.hole_desk import HoleDesk, open_hole
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest
 from planner.planning.round_plan import plan_round
 from planner.strategy.advice import HolePlan, RoundPlan
 
-__all__ = ["RoundJob", "RoundJobs", "hole_desk", "round_jobs"]
+__all__ = [
+    "HoleDesks",
+    "RoundJob",
+    "RoundJobs",
+    "hole_desk",
+    "hole_desks",
+    "round_jobs",
+    "round_key",
+]
 
-KEPT_HOLES, KEPT_ROUNDS = 24, 12
+KEPT_HOLES, KEPT_ROUNDS = 24, 32
+MOST_ROUNDS, MOST_ROUNDS_IN_ALL = 3, 16
+"""Rounds under way for one person, and for all; each has a thread that waits for its holes."""
+HOME = "home"
+"""Whose turn it is where nobody is named."""
 
 
 def hole_desk(setup: Setup, ref: str) -> HoleDesk:
-    """Solve one hole, or take it from the cache; it is shared and must not be changed."""
-    return _hole_desk(setup.key, ref, setup.request)
+    """Solve one hole, or take it from what is kept; it is shared and must not be changed.
+
+    Raises
+    ------
+    PlannerError
+        The hole cannot be planned, or too much is waiting.
+    """
+    # At home one hole has all threads. In public as many are solved at once as there are.
+    request = replace(setup.request, threads=1) if is_public() else setup.request
+    with hole_desks().asked(f"{setup.key}/{ref}", turn_name(), request, ref) as future:
+        return result_when_done(future)
 
 
-@st.cache_resource(max_entries=KEPT_HOLES, show_spinner=False)
-def _hole_desk(key: str, ref: str, _request: PlanRequest) -> HoleDesk:
-    return open_hole(_request, ref)
+@dataclass
+class _Solving:
+    """A hole that is solved or being solved, and how many wait for it."""
+
+    future: Future[HoleDesk]
+    cancelled: threading.Event
+    waiting: int = 0
+
+
+class HoleDesks:
+    """Solved holes by content key, the latest kept; each is solved once however many ask."""
+
+    def __init__(self, pool: FairPool, kept: int = KEPT_HOLES) -> None:
+        self._pool, self._kept = pool, kept
+        self._lock = threading.Lock()
+        self._holes: OrderedDict[str, _Solving] = OrderedDict()
+
+    @contextmanager
+    def asked(
+        self, key: str, asker: str, request: PlanRequest, ref: str
+    ) -> Iterator[Future[HoleDesk]]:
+        """Hole of a key, solved in the turn of the first who asks.
+
+        A solve is stopped when the last who asked leaves the block before its end.
+        """
+        solving = self._enter(key, asker, request, ref)
+        try:
+            yield solving.future
+        finally:
+            self._leave(key, solving)
+
+    def solved(self, key: str) -> HoleDesk | None:
+        """Hole of a key if it is solved."""
+        with self._lock:
+            found = self._holes.get(key)
+        return found.future.result() if found is not None and found.future.done() else None
+
+    def _enter(self, key: str, asker: str, request: PlanRequest, ref: str) -> _Solving:
+        with self._lock:
+            found = self._holes.get(key)
+            if found is None or found.cancelled.is_set():
+                cancelled = threading.Event()
+                future = self._pool.submit(
+                    asker, lambda: open_hole(request, ref, cancelled=cancelled)
+                )
+                found = self._holes[key] = _Solving(future, cancelled)
+            self._holes.move_to_end(key)
+            found.waiting += 1
+            for old in [old for old, one in self._holes.items() if not one.waiting]:
+                if len(self._holes) <= self._kept:
+                    break
+                del self._holes[old]
+            return found
+
+    def _leave(self, key: str, solving: _Solving) -> None:
+        with self._lock:
+            solving.waiting -= 1
+            if solving.waiting:
+                return
+            if not solving.future.done():
+                solving.cancelled.set()
+                solving.future.cancel()
+            failed = solving.cancelled.is_set() or solving.future.exception() is not None
+            # What failed may work the next time.
+            if failed and self._holes.get(key) is solving:
+                del self._holes[key]
+
+
+@st.cache_resource(show_spinner=False)
+def hole_desks() -> HoleDesks:
+    """Solved holes of all sessions."""
+    return HoleDesks(computing())
 
 
 @dataclass
@@ -41,15 +140,23 @@ class RoundJob:
 
     future: Future[RoundPlan]
     cancelled: threading.Event
+    asker: str = HOME
     progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
     solved: tuple[HolePlan, ...] = ()
 
+    @property
+    def under_way(self) -> bool:
+        """Whether it waits or runs."""
+        return not self.future.done() and not self.cancelled.is_set()
+
 
 class RoundJobs:
-    """Rounds by content key, one planned at a time, the latest kept."""
+    """Rounds by key, their holes solved in turns, the latest kept."""
 
-    def __init__(self) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="round")
+    def __init__(self, pool: FairPool | None = None) -> None:
+        self._pool = pool or FairPool()
+        # These threads only wait for the holes of their rounds.
+        self._rounds = ThreadPoolExecutor(MOST_ROUNDS_IN_ALL, thread_name_prefix="round")
         self._lock = threading.Lock()
         self._jobs: OrderedDict[str, RoundJob] = OrderedDict()
 
@@ -58,23 +165,35 @@ class RoundJobs:
         with self._lock:
             return self._jobs.get(key)
 
-    def start(self, key: str, request: PlanRequest) -> RoundJob:
+    def start(self, key: str, request: PlanRequest, asker: str = HOME) -> RoundJob:
         """Start planning unless this round is planned or under way already.
 
         A stopped job is dropped and the round planned from its start.
+
+        Raises
+        ------
+        BusyError
+            ``asker``, or all, have too many rounds under way.
         """
         with self._lock:
             job = self._jobs.get(key)
             if job is not None and not job.cancelled.is_set():
                 return job
-            cancelled = threading.Event()
-            job = RoundJob(Future(), cancelled)
+            under_way = [one for one in self._jobs.values() if one.under_way]
+            if sum(one.asker == asker for one in under_way) >= MOST_ROUNDS:
+                raise BusyError(
+                    f"{MOST_ROUNDS} of your rounds are being planned; wait, or stop one of them"
+                )
+            if len(under_way) >= MOST_ROUNDS_IN_ALL:
+                raise BusyError("too many rounds are being planned; try again in a few minutes")
+            job = RoundJob(Future(), threading.Event(), asker)
             self._jobs[key] = job
             self._jobs.move_to_end(key)
-            while len(self._jobs) > KEPT_ROUNDS:
-                _, dropped = self._jobs.popitem(last=False)
-                dropped.cancelled.set()
-            self._pool.submit(_plan, job, request)
+            for old in [old for old, one in self._jobs.items() if not one.under_way]:
+                if len(self._jobs) <= KEPT_ROUNDS:
+                    break
+                del self._jobs[old]
+            self._rounds.submit(self._plan, job, request)
             return job
 
     def stop(self, key: str) -> None:
@@ -90,27 +209,37 @@ class RoundJobs:
         if job is not None:
             job.cancelled.set()
 
+    def _plan(self, job: RoundJob, request: PlanRequest) -> None:
+        """Plan and hand over the result or the fault; never touches the page."""
 
-def _plan(job: RoundJob, request: PlanRequest) -> None:
-    """Plan and hand over the result or the fault; runs in the pool and never touches the page."""
+        def note(progress: Progress) -> None:
+            job.progress = progress
 
-    def note(progress: Progress) -> None:
-        job.progress = progress
+        def keep(plan: HolePlan) -> None:
+            job.solved = (*job.solved, plan)
 
-    def keep(plan: HolePlan) -> None:
-        job.solved = (*job.solved, plan)
-
-    if not job.future.set_running_or_notify_cancel():
-        return
-    try:
-        plan = plan_round(request, progress=note, finished=keep, cancelled=job.cancelled)
-        job.future.set_result(plan)
-    except BaseException as fault:
-        # Handed on, not swallowed: the page shows or raises it.
-        job.future.set_exception(fault)
+        if not job.future.set_running_or_notify_cancel():
+            return
+        try:
+            plan = plan_round(
+                request,
+                progress=note,
+                finished=keep,
+                cancelled=job.cancelled,
+                pool=self._pool.executor(job.asker),
+            )
+            job.future.set_result(plan)
+        except BaseException as fault:
+            # Handed on, not swallowed: the page shows or raises it.
+            job.future.set_exception(fault)
 
 
 @st.cache_resource(show_spinner=False)
 def round_jobs() -> RoundJobs:
     """Rounds of all sessions; a reload finds its round again."""
-    return RoundJobs()
+    return RoundJobs(computing())
+
+
+def round_key(setup: Setup) -> str:
+    """Key of a round of whoever is there: nobody else finds or stops it."""
+    return f"{owner()}/{setup.key}"

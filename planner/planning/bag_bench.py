@@ -9,7 +9,7 @@ from itertools import count
 from typing import TypeVar
 
 from planner.course.hole import Hole
-from planner.errors import OptionError
+from planner.errors import OptionError, SolveError
 from planner.golfer.bag import Bag
 from planner.golfer.club import ClubKind
 from planner.golfer.shot_outcome import ShotModel
@@ -18,9 +18,12 @@ from planner.golfer.what_if import only_clubs
 from planner.planning.hole_bench import HoleBench, each_hole, open_bench
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes
+from planner.strategy.advice import TIE_STROKES
 from planner.strategy.bag_sketch import BagSketch
+from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import solve_hole
 from planner.strategy.hole_sketch import HoleSketch
+from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.sketching import SketchOptions, sketch_hole
 from planner.strategy.solution import SolveOptions
 
@@ -148,8 +151,7 @@ class BagBench:
             bench = self.open(place, [models[place.number] for models in jobs], preview=preview)
             found = []
             for models in jobs:
-                adviser = bench.solve(models[place.number], cancelled=self.cancelled)
-                found.append(adviser.tee_value)
+                found.append(self.solve(bench, models[place.number])[0].tee_value)
                 self.tell(next(done), total, f"{said}, hole {place.hole.ref}")
             return found
 
@@ -158,6 +160,29 @@ class BagBench:
             sum(place.weight * row[job] for place, row in zip(self.places, rows, strict=True))
             for job in range(len(jobs))
         ]
+
+    def solve(
+        self, bench: HoleBench, model: ShotModel, *, count_penalties: bool = False
+    ) -> tuple[HoleAdviser, HoleSolver]:
+        """Solve a hole for fewest strokes, Local Rule E-5 used if that helps.
+
+        Raises
+        ------
+        SolveError
+            The hole cannot be solved, or its values are uncertain by more than a tie.
+        """
+        found = []
+        for levels in bench.levels:
+            options = SolveOptions(tables=levels[0].options, count_penalties=count_penalties)
+            solution, solver = solve_hole(levels, model, options, cancelled=self.cancelled)
+            found.append((HoleAdviser(solution, solver, bench.tee), solver))
+        adviser, solver = min(found, key=lambda one: one[0].tee_value)
+        if adviser.solution.residual > TIE_STROKES:
+            raise SolveError(
+                f"hole {bench.hole.ref}: not converged, its values still move by "
+                f"{adviser.solution.residual:.3f} strokes; leave it out with --holes"
+            )
+        return adviser, solver
 
     def models_of(self, clubs: Collection[str]) -> list[ShotModel]:
         """Shot models of the requests with some of the clubs."""

@@ -6,7 +6,6 @@ import math
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from itertools import count
 
 import numpy as np
@@ -19,7 +18,6 @@ from planner.errors import OptionError, SolveError
 from planner.golfer.bag import Bag
 from planner.golfer.club_names import matching_club
 from planner.golfer.round_file import RoundRow
-from planner.golfer.shot_log import ShotLog
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.planning.hole_bench import each_hole, open_bench
 from planner.planning.hole_desk import shot_model
@@ -28,6 +26,7 @@ from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.grid import label_points
 from planner.strategy.shot_evaluation import ShotValue
 from planner.strategy.strokes_gained import (
+    FullSwing,
     HoleAccount,
     HoleWorth,
     PlayedShot,
@@ -59,7 +58,6 @@ def round_accounts(
     request: PlanRequest,
     rows: Mapping[str, Sequence[RoundRow]],
     *,
-    played_on: date | None = None,
     progress: Callable[[Progress], None] | None = None,
     cancelled: threading.Event | None = None,
 ) -> RoundAccounts:
@@ -71,8 +69,6 @@ def round_accounts(
         Course, bag, tees and conditions; its ``holes`` are replaced by those that were logged.
     rows
         Shots by hole.
-    played_on
-        Date written beside the rows for the patterns.
 
     Raises
     ------
@@ -101,7 +97,7 @@ def round_accounts(
     }
     done = count(1)
 
-    def one(hole: Hole) -> tuple[HoleAccount, list[_PatternRow]] | str:
+    def one(hole: Hole) -> tuple[HoleAccount, list[FullSwing]] | str:
         bench = open_bench(request, hole, [model])
         adviser = bench.solve(model, cancelled=stop)
         shots = placed[hole.ref]
@@ -111,7 +107,7 @@ def round_accounts(
             return f"{error}; the hole is left out"
         if progress is not None:
             progress(Progress(next(done), len(holes), f"hole {hole.ref}"))
-        return found, _pattern_rows(shots, model, adviser.place_values)
+        return found, _full_swings(shots, model, adviser.place_values)
 
     results = each_hole(holes, one, threads=request.threads, cancelled=stop)
     accounts = [found for found in results if not isinstance(found, str)]
@@ -128,13 +124,12 @@ def round_accounts(
             f"{guessed} places are known by their distance to the pin only; they are taken to lie "
             "on the line of play"
         )
-    day = "" if played_on is None else played_on.isoformat()
     return RoundAccounts(
         course=request.course.name,
         golfer=request.bag.golfer.name,
         tee=request.tee or "longest",
         holes=tuple(found for found, _ in accounts),
-        patterns=_shot_log([row for _, found in accounts for row in found], day),
+        swings=tuple(swing for _, found in accounts for swing in found),
         notes=tuple(dict.fromkeys(notes)),
     )
 
@@ -226,18 +221,9 @@ def _with_labels(rows: Sequence[RoundRow], bag: Bag, notes: list[str]) -> tuple[
     return tuple(found)
 
 
-@dataclass(frozen=True)
-class _PatternRow:
-    club: str
-    lie: Lie
-    carry_m: float
-    offline_m: float
-    total_m: float
-
-
-def _pattern_rows(
+def _full_swings(
     placed: PlacedHole, model: ShotModel, values: Callable[[Point, Lie], Sequence[ShotValue]]
-) -> list[_PatternRow]:
+) -> list[FullSwing]:
     """Full swings of a hole as carries and distances off the line to the plan's aim.
 
     A ball's carry is what it went less the club's usual run on the turf where it came to rest. Left
@@ -274,25 +260,10 @@ def _pattern_rows(
         run = swing.run_m.get(after.lie, 0.0)
         # A ball that went less than it usually runs never flew.
         carry = total - run if total > run else 0.0
-        found.append(_PatternRow(shot.club, shot.lie, carry, across, total))
+        found.append(FullSwing(shot.club, shot.lie, carry, across, total))
     return found
 
 
 def _bearing(values: Sequence[ShotValue], number: int) -> float | None:
     """Bearing of the best shot with a full swing [rad]; None if another swing is better."""
     return next((value.bearing for value in values if value.swing == number), None)
-
-
-def _shot_log(rows: Sequence[_PatternRow], day: str) -> ShotLog | None:
-    if not rows:
-        return None
-    return ShotLog(
-        club=tuple(row.club for row in rows),
-        carry_m=np.array([row.carry_m for row in rows]),
-        offline_m=np.array([row.offline_m for row in rows]),
-        total_m=np.array([row.total_m for row in rows]),
-        lie=tuple(row.lie for row in rows),
-        outcome=("",) * len(rows),
-        date=(day,) * len(rows),
-        row=np.arange(1, len(rows) + 1),
-    )

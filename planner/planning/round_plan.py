@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import ExitStack
 
 from planner.course.hole import Hole
 from planner.planning.hole_desk import shot_model, solve_desk
@@ -22,15 +23,19 @@ def plan_round(
     progress: Callable[[Progress], None] | None = None,
     finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
+    pool: Executor | None = None,
 ) -> RoundPlan:
     """Plan the holes of a request.
 
-    Holes are planned side by side on ``request.threads`` threads. ``progress`` and, for every
-    hole as soon as it is planned, in whatever order, ``finished`` are called from them, one call
-    at a time.
+    Holes are planned side by side on ``request.threads`` threads, or on those of ``pool``, which
+    others may share and which must not be the one this call itself runs on. ``progress`` and, for
+    every hole as soon as it is planned, in whatever order, ``finished`` are called from them, one
+    call at a time.
 
     Raises
     ------
+    BusyError
+        The pool takes no more.
     OptionError
         A tee, hole, club or aim is unknown.
     SolveError
@@ -61,10 +66,12 @@ def plan_round(
         return plan
 
     workers = max(1, min(request.threads, len(holes)))
-    inner = max(1, request.threads // workers)
-    with ThreadPoolExecutor(workers) as pool:
-        jobs = [pool.submit(one, hole) for hole in holes]
+    inner = 1 if pool is not None else max(1, request.threads // workers)
+    with ExitStack() as stack:
+        here = pool if pool is not None else stack.enter_context(ThreadPoolExecutor(workers))
+        jobs: list[Future[HolePlan]] = []
         try:
+            jobs.extend(here.submit(one, hole) for hole in holes)
             plans = [job.result() for job in jobs]
         except BaseException:
             stop.set()

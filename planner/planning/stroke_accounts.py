@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Callable, Sequence
 from itertools import count, pairwise
@@ -100,7 +101,7 @@ def stroke_accounts(
 
     def one(hole: Hole) -> tuple[HoleSplit, HoleGains | None]:
         bench = open_bench(request, hole, [*models.values(), *([other] if other else [])])
-        without, own = _solved(bench, models, stop, lambda: tell(hole))
+        without, own = _solved(bench, models, stop, lambda: tell(hole), exact=exact)
         split = _split_of(without, exact=exact)
         gains = None
         if other is not None:
@@ -139,11 +140,15 @@ def _solved(
     models: dict[frozenset[int], ShotModel],
     stop: threading.Event,
     tell: Callable[[], None],
+    *,
+    exact: bool,
 ) -> tuple[Values, HoleAdviser]:
     values: Values = {}
     own: HoleAdviser | None = None
     for causes, model in models.items():
-        adviser = bench.solve(model, count_penalties=True, cancelled=stop)
+        # What a single cause does to penalties is asked only where every set is solved for.
+        counts = exact or len(causes) != 1
+        adviser = bench.solve(model, count_penalties=counts, cancelled=stop)
         values[causes] = (adviser.tee_value, _penalties(adviser))
         own = own or adviser
         tell()
@@ -155,7 +160,11 @@ def _split_of(values: Values, *, exact: bool) -> StrokeSplit:
     """Split by the causes, with penalty strokes as the last of them."""
     last = len(CAUSES)
     without = {causes: strokes for causes, (strokes, _) in values.items()}
-    without |= {causes | {last}: strokes - lost for causes, (strokes, lost) in values.items()}
+    without |= {
+        causes | {last}: strokes - lost
+        for causes, (strokes, lost) in values.items()
+        if not math.isnan(lost)
+    }
     names = [*(cause.name for cause in CAUSES), PENALTIES]
     return (shapley_split if exact else two_ended_split)(names, without)
 

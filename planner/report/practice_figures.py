@@ -17,7 +17,9 @@ from planner.strategy.stroke_split import StrokeSplit
 __all__ = ["gains_chart", "split_chart", "steps_chart", "total_alt"]
 
 WIDTH, ROW_HEIGHT = 340, 26
-"""Width of the bars, and height of a row [px]: a phone held upright."""
+"""Width of a chart with its names, and height of a row [px]: a phone held upright."""
+FOOT = 48
+"""Height of the scale below the rows [px]."""
 NAME_WIDTH = 150
 FAINT = 0.45
 """Share of the bar's colour in the lighter bars: told apart by lightness, in any sight."""
@@ -136,7 +138,11 @@ def _bars(
         ]
     chart: alt.LayerChart = (
         alt.layer(*layers)
-        .properties(width=WIDTH - NAME_WIDTH + 60, height=ROW_HEIGHT * len(rows))
+        .properties(
+            width=WIDTH,
+            height=ROW_HEIGHT * len(rows) + FOOT,
+            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
+        )
         .configure(background="transparent", view=alt.ViewConfig(strokeWidth=0))
     )
     return chart

@@ -14,28 +14,27 @@ from rich.text import Text
 
 from planner.course.hole import Point
 from planner.course.lies import Lie
-from planner.golfer.shot_log import ShotLog
 from planner.report.practice_text import signed
 from planner.report.words import distance
-from planner.strategy.strokes_gained import GainedShot, HoleAccount, RoundAccounts
+from planner.strategy.strokes_gained import FullSwing, GainedShot, HoleAccount, RoundAccounts
 from planner.units import DistanceUnit
 
 __all__ = [
     "FORMULA_SAID",
-    "PATTERN_HEADINGS",
     "SHOT_HEADINGS",
+    "SWING_HEADINGS",
     "hole_text",
     "holes_table",
     "kept_said",
-    "pattern_csv",
     "round_as_json",
     "round_parts",
     "shot_cells",
     "summary_said",
+    "swings_csv",
 ]
 
 SHOT_HEADINGS = ("Shot", "From", "To pin", "Club", "Plan", "Expected", "Gained", "Leaving")
-PATTERN_HEADINGS = ("club", "carry (m)", "offline (m)", "total (m)", "lie", "date")
+SWING_HEADINGS = ("club", "carry (m)", "offline (m)", "total (m)", "lie", "date")
 FORMULA_SAID = (
     "Gained: expected strokes before the shot, less those after it, less the strokes it took. The "
     "shots of a hole add up to what was expected from the tee less the score."
@@ -123,23 +122,15 @@ def kept_said(shot: GainedShot) -> str:
     return shot.planned or "drop"
 
 
-def pattern_csv(log: ShotLog, *, heading: bool = True) -> str:
+def swings_csv(swings: Sequence[FullSwing], *, day: str = "", heading: bool = True) -> str:
     """Full swings of a round as rows of a shot log, which ``planner fit`` reads; metres."""
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\n")
     if heading:
-        rows.writerow(PATTERN_HEADINGS)
-    for i in range(len(log)):
-        lie = log.lie[i]
-        numbers = (log.carry_m[i], log.offline_m[i], log.total_m[i])
-        rows.writerow(
-            [
-                log.club[i],
-                *(f"{number:.1f}" for number in numbers),
-                "" if lie is None else lie.words,
-                log.date[i],
-            ]
-        )
+        rows.writerow(SWING_HEADINGS)
+    for swing in swings:
+        numbers = (swing.carry_m, swing.offline_m, swing.total_m)
+        rows.writerow([swing.club, *(f"{n:.1f}" for n in numbers), swing.lie.words, day])
     return text.getvalue()
 
 

@@ -62,7 +62,7 @@ class Cause:
     Parameters
     ----------
     where
-        From where, in words without units: ``"tee"`` or the lie.
+        ``"tee"``, or ``"approach"`` from anywhere else.
     low_m, high_m
         Distance to the pin [m] between which they are played; equal for a tee shot.
     first, second

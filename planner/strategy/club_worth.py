@@ -6,8 +6,8 @@ into the bag in random order and takes what each adds to those before it, on ave
 share their worth. With very few clubs a golfer would play another game altogether, so only
 orders in which a club comes after at least ``least`` others count, every number of clubs before
 it being equally likely (a probabilistic value; with ``least`` 0 it is the Shapley value itself,
-and adds up to the worth of the whole bag). Sets that
-cannot play at all, as without any club for chips, do not count.
+and adds up to the worth of the whole bag). Sets that cannot play at all, as without any club for
+chips, do not count.
 
 *Redundant* is a pair of clubs neither of which is missed while the other is there, but both of
 which are.

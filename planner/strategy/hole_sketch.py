@@ -161,15 +161,15 @@ class HoleSketch:
         return found
 
     def needed(self) -> BoolArray:
-        """Clubs without which some place is dearer, shape ``(clubs,)``.
+        """Clubs that together play the hole exactly as well as all clubs do, shape ``(clubs,)``.
 
-        A bag with all of them plays the hole exactly as well as all clubs do.
+        The best one of every place; of several as good the first.
         """
         found = np.zeros(self.clubs, dtype=bool)
         for place in range(self.places):
             choices = slice(self.first_choice[place], self.first_choice[place + 1])
             best = self.club[choices][self.cost[choices] == 0.0]
-            if len(best) == 1 and best[0] != ANY_BAG:
+            if len(best) and (best != ANY_BAG).all():
                 found[best[0]] = True
         return found
 

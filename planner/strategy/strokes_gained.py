@@ -20,12 +20,12 @@ from typing import Protocol
 from planner.course.hole import Point
 from planner.course.lies import Lie
 from planner.errors import SolveError
-from planner.golfer.shot_log import ShotLog
 from planner.strategy.advice import TIE_STROKES
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.solution import UNPLAYABLE
 
 __all__ = [
+    "FullSwing",
     "GainedShot",
     "HoleAccount",
     "HoleWorth",
@@ -135,6 +135,17 @@ class HoleAccount:
         return math.fsum(shot.leaving for shot in self.shots if not math.isnan(shot.leaving))
 
 
+@dataclass(frozen=True)
+class FullSwing:
+    """A full swing as it was measured by its places [m], offline + right of the plan's aim."""
+
+    club: str
+    lie: Lie
+    carry_m: float
+    offline_m: float
+    total_m: float
+
+
 @dataclass(frozen=True, eq=False)
 class RoundAccounts:
     """A logged round against the golfer's own expected strokes.
@@ -145,9 +156,8 @@ class RoundAccounts:
         For the heading.
     holes
         Every hole that was logged and solved, in order of play.
-    patterns
-        Full swings whose carry and offline follow from the log, as rows of a shot log; None where
-        there are none.
+    swings
+        Full swings whose carry and offline follow from the log.
     notes
         What was left out or assumed, one line each.
     """
@@ -156,7 +166,7 @@ class RoundAccounts:
     golfer: str
     tee: str
     holes: tuple[HoleAccount, ...]
-    patterns: ShotLog | None
+    swings: tuple[FullSwing, ...]
     notes: tuple[str, ...]
 
     @property

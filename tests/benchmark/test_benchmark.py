@@ -31,7 +31,7 @@ from planner.golfer.shot_outcome import (
     SwingStyle,
 )
 from planner.golfer.shot_pattern import ShotPattern, normal_covariance
-from planner.strategy import hole_solver
+from planner.strategy import sweep_run
 from planner.strategy.ground_lines import ground_partition
 from planner.strategy.hole_tables import TableOptions
 from planner.strategy.shot_draws import ShotDraws
@@ -228,10 +228,10 @@ def test_evaluations_are_counted_by_place_and_component() -> None:
 
 
 def test_counting_leaves_the_solver_as_it_was() -> None:
-    before = vars(hole_solver)["sweep"]
+    before = vars(sweep_run)["sweep"]
     with counted_evaluations():
-        assert vars(hole_solver)["sweep"] is not before
-    assert vars(hole_solver)["sweep"] is before
+        assert vars(sweep_run)["sweep"] is not before
+    assert vars(sweep_run)["sweep"] is before
 
 
 # -- tables -------------------------------------------------------------------------------------

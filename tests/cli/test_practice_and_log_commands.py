@@ -81,7 +81,7 @@ def test_practice_asks_for_what_was_typed_and_prints_it(
     result = run(
         "practice", MAP, "--bag", demo_bag("bram"), *SHORT, "--target", 4, "--chance", 60,
         "--by", "2030-06-01", "--hours-a-week", 3, "--hours", "Putting=9, speed=0",
-        "--reference", "tour", "--json", out,
+        "--reference", "tour", "--json", out, "--sheet", tmp_path / "sheet.pdf",
     )  # fmt: skip
     assert result.exit_code == ExitCode.OK, result.output
     request, options = asked["plan"]
@@ -94,6 +94,7 @@ def test_practice_asks_for_what_was_typed_and_prints_it(
     assert "Where the strokes go: Bram Oskel" in text
     assert "What practice is worth" in text
     assert "--fine solves as a plan does" in text
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
     content = json.loads(out.read_text(encoding="utf-8"))
     assert content["accounts"]["round"]["whole"] == content["expected"] == 5.0
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import atexit
+import hashlib
+import io
+import json
 import shutil
 import tempfile
 import zipfile
@@ -22,7 +25,7 @@ from planner.planning.saved_work import export_to, import_from, save_file
 from planner.store.opening import Store, open_store
 from planner.units import DistanceUnit
 
-__all__ = ["READERS", "seeds"]
+__all__ = ["READERS", "seeds", "survives"]
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "courses_demo"
@@ -174,7 +177,11 @@ def seeds(reader: str) -> tuple[bytes, ...]:
         case "bag":
             return (SMALL_BAG,)
         case "shots":
-            return (SMALL_SHOTS, SMALL_SHOTS.decode("utf-16").encode(), b"carry\n120\n")
+            return (
+                SMALL_SHOTS,
+                SMALL_SHOTS.decode("utf-16").encode(),
+                b"carry m,offline m\n120,-3\n",
+            )
         case "round":
             return (SMALL_ROUND,)
         case "scores":
@@ -203,14 +210,10 @@ def _archive_files() -> dict[str, bytes]:
 
 
 def _packed(files: Mapping[str, bytes]) -> bytes:
-    """Zip file with a manifest that fits, so that what is read is reached."""
-    import hashlib
-    import io
-    import json
-
+    """Zip file; the manifest that was exported is made to fit, so that what it lists is read."""
     files = dict(files)
-    manifest = json.loads(files["manifest.json"]) if "manifest.json" in files else {}
-    if isinstance(manifest, dict) and files.get("manifest.json") == _exported_manifest():
+    if files["manifest.json"] == _archive_files()["manifest.json"]:
+        manifest = json.loads(files["manifest.json"])
         manifest["files"] = [
             {"name": name, "bytes": len(text), "sha256": hashlib.sha256(text).hexdigest()}
             for name, text in files.items()
@@ -220,13 +223,8 @@ def _packed(files: Mapping[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for name, text in files.items():
-            archive.writestr(zipfile.ZipInfo(name or "x"), text)
+            archive.writestr(zipfile.ZipInfo(name.partition("\0")[0] or "x"), text)
     return out.getvalue()
-
-
-@cache
-def _exported_manifest() -> bytes:
-    return _archive_files()["manifest.json"]
 
 
 def survives(reader: str, content: bytes) -> PlannerError | None:

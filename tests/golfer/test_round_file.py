@@ -124,12 +124,14 @@ def test_a_file_without_a_round_says_what_is_missing(text, said) -> None:
 @settings(max_examples=150, deadline=None)
 @given(st.text(alphabet='hole,lie1 2\n;tee"gr\t-.yd', max_size=300))
 def test_any_text_is_read_or_refused_in_words(text) -> None:
+    content = "hole,lie,to pin (m)\n" + text
     try:
-        found = read("hole,lie,to pin (m)\n" + text)
+        found = read(content)
     except ShotLogError as error:
-        assert str(error)
+        problems = error.problems
     else:
-        assert found.holes
+        problems = tuple(f"hole {name}" for name in found.holes)
+    assert problems
 
 
 def test_the_demo_round_is_whole() -> None:

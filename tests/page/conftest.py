@@ -37,10 +37,10 @@ def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> Iterator[Mod
     monkeypatch.setattr("planner.page.solving.plan_round", stand_in.plan_round)
     monkeypatch.setattr("planner.page.round_page.plan_as_json", stand_in.plan_as_json)
     # Maps and bags stay cached, they are real; what the stand-in made must not leak out.
-    solving._hole_desk.clear()
+    solving.hole_desks.clear()
     solving.round_jobs.clear()
     yield stand_in
-    solving._hole_desk.clear()
+    solving.hole_desks.clear()
     solving.round_jobs.clear()
 
 

@@ -158,6 +158,7 @@ def plan_round(
     progress: Callable[[Progress], None] | None = None,
     finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
+    pool: object = None,
 ) -> RoundPlan:
     plans = []
     holes = request.course.holes

@@ -264,7 +264,7 @@ def test_course_and_units(browser: Any, address: str) -> None:
 
 def test_round_and_help(phone: Visit, address: str) -> None:
     tab = phone.open(f"{address}/?units=yards&hole=3")
-    tab.get_by_role("link", name="Round").click()
+    tab.get_by_role("link", name="Round", exact=True).click()
     tab.get_by_role("button", name="Plan the round").click()
     tab.get_by_role("button", name="Save the plan as JSON").wait_for()
     phone.settle()

@@ -32,7 +32,7 @@ def accounts(request: PlanRequest, rows: Any, **_: Any) -> RoundAccounts:
         strokes = sum(row.strokes + row.penalties for row in shots)
         shot = PlayedShot(1, (0.0, 0.0), Lie.TEE, "Driver", strokes)
         holes.append(HoleAccount(ref, 4, (GainedShot(shot, strokes + 1.0, 0.0, "Driver", 0.0),)))
-    return RoundAccounts("C", "A", "red", tuple(holes), None, ("a *note*",))
+    return RoundAccounts("C", "A", "red", tuple(holes), (), ("a *note*",))
 
 
 @pytest.fixture

@@ -26,7 +26,8 @@ def test_the_page_shows_the_plans_own_numbers() -> None:
     course = read_course(demo_folder() / "pebblecote.geojson")
     request = PlanRequest(course, read_bag(demo_bag("odile_marrow")), tee="red")
     # The page keeps its holes by content: this finds the hole it solved, or the keys differ.
-    desk = solving._hole_desk(request_key(request), "2", None)
+    desk = solving.hole_desks().solved(f"{request_key(request)}/2")
+    assert desk is not None
     plan = desk.plan
     assert strokes(page) == words.strokes(plan.expected_strokes)
     assert words.margin(plan, DistanceUnit.METRES) in " ".join(

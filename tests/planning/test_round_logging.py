@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
 from planner.course.lies import Lie
 from planner.course.reading import read_course, to_hole, to_lonlat
@@ -46,7 +47,7 @@ def demo_rows() -> dict[str, tuple[RoundRow, ...]]:
 @pytest.fixture(scope="module")
 def found(links: PlanRequest, demo_rows) -> RoundAccounts:
     rows = {ref: demo_rows[ref] for ref in ("12", "4")}
-    return round_accounts(links, rows, played_on=DAY)
+    return round_accounts(links, rows)
 
 
 def test_a_round_adds_up_to_its_score(found: RoundAccounts, demo_rows) -> None:
@@ -70,12 +71,10 @@ def test_leaving_the_plan_is_told_with_the_plans_club(found: RoundAccounts) -> N
 
 
 def test_full_swings_become_rows_of_a_shot_log(found: RoundAccounts) -> None:
-    log = found.patterns
-    assert log is not None
-    assert set(log.date) == {"2027-05-01"}
-    driver = log.club.index("Driver")
-    assert 100.0 < log.carry_m[driver] < log.total_m[driver] < 200.0
-    assert (np.abs(log.offline_m) < 60.0).all()
+    driver = next(swing for swing in found.swings if swing.club == "Driver")
+    assert driver.lie is Lie.TEE
+    assert 100.0 < driver.carry_m < driver.total_m < 200.0
+    assert all(abs(swing.offline_m) < 60.0 for swing in found.swings)
 
 
 def test_places_by_degrees_come_back_to_the_hole(links: PlanRequest) -> None:
@@ -92,8 +91,6 @@ def test_places_by_distance_lie_on_the_line_of_play(links: PlanRequest) -> None:
     assert placed.shots[0].lie is Lie.TEE
     assert placed.shots[0].position_hole == hole.tee("red").position_hole
     assert placed.sided == (True, False, False)
-    import shapely
-
     for shot, away in zip(placed.shots[1:], (340.0, 90.0), strict=True):
         assert math.dist(shot.position_hole, hole.pin_hole) == pytest.approx(away, abs=0.05)
         assert hole.line_hole.distance(shapely.Point(shot.position_hole)) < 0.05
@@ -118,7 +115,7 @@ def test_a_shot_without_a_place_is_refused_with_its_line(links: PlanRequest) -> 
     with pytest.raises(OptionError, match="line 7, hole 4: does not say where"):
         place_shots(links, hole, [RoundRow("4", 6), RoundRow("4", 7, lie=Lie.SAND)])
     swapped = RoundRow("4", 8, place_lonlat=(46.1, -30.2))
-    with pytest.raises(OptionError, match="line 8: .* longitude comes first"):
+    with pytest.raises(OptionError, match=r"line 8: .* longitude comes first"):
         place_shots(links, hole, [swapped])
     with pytest.raises(OptionError, match="has no hole 19"):
         round_accounts(links, {"19": (RoundRow("19", 1),)})
@@ -133,7 +130,7 @@ def test_a_club_that_is_not_in_the_bag_is_said_and_still_adds_up(links: PlanRequ
     assert '"Trusty old cleek" is no club of the bag' in found.notes[0]
     assert found.holes[0].shots[0].kept is None
     assert found.gained == pytest.approx(found.expected - 3)
-    assert found.patterns is None
+    assert found.swings == ()
 
 
 # -- keeping --------------------------------------------------------------------------------------

@@ -60,7 +60,7 @@ def test_a_wild_newcomer_loses_by_his_mishits_and_gains_by_no_cause(
     parts = {part.name: part for part in accounts.split.parts}
     # What is taken away can only help; 0.02 is what a coarse solve is held to.
     assert all(part.alone > -0.02 and part.last > -0.02 for part in parts.values())
-    assert parts["mishits"].last > 0.1
+    assert parts["mishits"].alone > 0.2
     # Without spread or mishits a tour player's putts are nearly all that is left.
     assert accounts.split.rest < accounts.split.whole - 0.5
 

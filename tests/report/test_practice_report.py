@@ -11,7 +11,6 @@ import pytest
 from rich.console import Console
 
 from planner.course.lies import Lie
-from planner.golfer.shot_log import ShotLog
 from planner.golfer.shot_log_columns import find_columns
 from planner.golfer.shot_log_reading import read_shots
 from planner.golfer.shot_log_text import split_rows
@@ -20,6 +19,7 @@ from planner.report import round_log_text as logged
 from planner.report.palette import palette
 from planner.report.practice_figures import gains_chart, split_chart, steps_chart, total_alt
 from planner.report.practice_json import practice_as_json
+from planner.report.practice_sheet import practice_panel, practice_sheet_pdf
 from planner.strategy.practice_plan import PracticeStep
 from planner.strategy.practice_results import (
     Goal,
@@ -32,7 +32,13 @@ from planner.strategy.practice_results import (
 )
 from planner.strategy.reference_gains import Gain
 from planner.strategy.stroke_split import StrokePart, StrokeSplit
-from planner.strategy.strokes_gained import GainedShot, HoleAccount, PlayedShot, RoundAccounts
+from planner.strategy.strokes_gained import (
+    FullSwing,
+    GainedShot,
+    HoleAccount,
+    PlayedShot,
+    RoundAccounts,
+)
 from planner.units import DistanceUnit
 
 SPLIT = StrokeSplit(
@@ -158,7 +164,36 @@ def test_charts_show_every_row_with_its_number(dark: bool) -> None:
     assert total_alt("Lost to", [("mishits", 9.0)]) == "Lost to: mishits +9.00"
 
 
-# -- logged rounds ----------------------------------------------------------------------------------
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_sheet_keeps_its_box_and_nothing_overlaps(paper: str) -> None:
+    panel = practice_panel(PLAN, ACCOUNTS, paper=paper)
+    texts = [line for line in panel.texts() if line.text]
+    for line in texts:
+        box = line.box
+        assert box.left >= panel.content.left - 0.1
+        assert box.right <= panel.content.right + 0.1
+        assert box.bottom >= panel.content.bottom - 3.0
+        assert box.top <= panel.content.top + 3.0
+    for i, one in enumerate(texts):
+        for other in texts[i + 1 :]:
+            assert one.y != other.y or not one.box.overlaps(other.box)
+    said = " ".join(line.text for line in texts)
+    for part in ("The road to 84", "Where the strokes go", "Strokes gained on a tour player"):
+        assert part in said
+    pdf = practice_sheet_pdf(PLAN, ACCOUNTS, paper=paper)
+    assert pdf.startswith(b"%PDF")
+    assert pdf == practice_sheet_pdf(PLAN, ACCOUNTS, paper=paper)
+
+
+def test_a_sheet_without_room_leaves_parts_out_and_never_runs_over() -> None:
+    from dataclasses import replace
+
+    many = replace(PLAN, steps=PLAN.steps * 20)
+    panel = practice_panel(many, ACCOUNTS, paper="letter")
+    assert min(line.y for line in panel.texts()) >= panel.content.bottom - 0.1
+
+
+# -- logged rounds --------------------------------------------------------------------------------
 
 PIN = (300.0, 0.0)
 ROUND = RoundAccounts(
@@ -182,15 +217,9 @@ ROUND = RoundAccounts(
             ),
         ),
     ),
-    ShotLog(
-        ("Driver", "=SUM(A1)"),
-        np.array([170.25, 100.0]),
-        np.array([-12.0, 3.0]),
-        np.array([190.0, 104.0]),
-        (Lie.TEE, None),
-        ("", ""),
-        ("2027-05-01", ""),
-        np.array([1, 2]),
+    (
+        FullSwing("Driver", Lie.TEE, 170.25, -12.0, 190.0),
+        FullSwing("3 wood, old", Lie.ROUGH, 100.0, 3.0, 104.0),
     ),
     ("a note",),
 )
@@ -217,13 +246,13 @@ def test_the_round_as_data_adds_up() -> None:
 
 
 def test_full_swings_are_read_back_as_a_shot_log() -> None:
-    assert ROUND.patterns is not None
-    content = logged.pattern_csv(ROUND.patterns)
+    content = logged.swings_csv(ROUND.swings, day="2027-05-01")
     columns = split_rows("swings.csv", content.encode())
     log = read_shots(columns, find_columns(columns)).log
-    assert log.club[0] == "Driver"
+    assert log.club == ("Driver", "3 wood, old")
     np.testing.assert_allclose(log.carry_m, [170.2, 100.0], atol=0.06)
     np.testing.assert_allclose(log.offline_m, [-12.0, 3.0])
-    assert log.lie == (Lie.TEE, None)
-    more = logged.pattern_csv(ROUND.patterns, heading=False)
+    assert log.lie == (Lie.TEE, Lie.ROUGH)
+    assert log.days == 1
+    more = logged.swings_csv(ROUND.swings, day="2027-05-01", heading=False)
     assert content.endswith(more)

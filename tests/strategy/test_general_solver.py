@@ -135,7 +135,8 @@ class Explicit:
                 sweep(
                     np.array([s]), side.actions, side.tables, side.geometry, of, sure,
                     side.blocked, ASSUMED_CANOPY_STOP_SHARE, counts, False, False, False,
-                    nothing_followed(), value, np.full(free.shape, -1, np.int16), np.zeros(free.shape, np.float32),
+                    nothing_followed(), value, np.full(free.shape, -1, np.int16),
+                    np.zeros(free.shape, np.float32),
                     np.zeros((1, 1, 1)), -1.0, side.near,
                 )  # fmt: skip
                 value[0] -= 1.0
@@ -260,4 +261,4 @@ def test_following_near_best_actions_only_loses_little(problem, swept):
         loss = (found - best)[side.wanted() & side.occurs]
         # Corners that nothing reaches keep the coarse lattices' values here, a guess there.
         assert loss.min() > -1e-3
-        assert loss.max() < 1e-4
+        assert loss.max() < 1e-3
