@@ -52,6 +52,8 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "fit",
         "practice",
         "log",
+        "compare",
+        "choose",
         "store",
     }
     assert set(GROUPS) == {"store"}

@@ -5,10 +5,13 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 from typing import Any
 
+from planner.errors import BusyError
+from planner.page.access import turn_name
+from planner.page.work import computing
 from planner.planning.progress import Progress
 
 __all__ = ["Job", "Jobs", "Work"]
@@ -32,10 +35,9 @@ class Job:
 
 
 class Jobs:
-    """Jobs by key, one at a time, the latest ``kept`` of them."""
+    """Jobs by key, each in its turn on the shared threads, the latest ``kept`` of them."""
 
     def __init__(self, kept: int) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="jobs")
         self._lock = threading.Lock()
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._kept = kept
@@ -57,7 +59,10 @@ class Jobs:
             while len(self._jobs) > self._kept:
                 _, dropped = self._jobs.popitem(last=False)
                 dropped.cancelled.set()
-            self._pool.submit(_run, job, work)
+            try:
+                computing().submit(turn_name(), _run, job, work, long=True)
+            except BusyError as error:
+                job.future.set_exception(error)
 
     def stop(self, key: str) -> None:
         """Stop a job and drop it, so that it can be started again."""

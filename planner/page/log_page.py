@@ -16,6 +16,7 @@ from planner.errors import PlannerError, ShotLogError
 from planner.golfer.club import Club, ClubKind
 from planner.golfer.round_file import HOLED, RoundRow, round_rows
 from planner.golfer.shot_log_text import split_rows
+from planner.page.access import owner
 from planner.page.background import Jobs
 from planner.page.plain import plain
 from planner.page.setup import Setup
@@ -32,7 +33,7 @@ from planner.planning.round_keeping import (
 from planner.planning.round_logging import round_accounts
 from planner.report import round_log_text as text
 from planner.report.practice_text import signed
-from planner.store.opening import LOCAL_OWNER, Store, open_store
+from planner.store.opening import Store, open_store
 from planner.strategy.strokes_gained import HoleAccount, RoundAccounts
 from planner.units import M_PER_FT, DistanceUnit
 
@@ -84,7 +85,7 @@ def _card(setup: Setup) -> Card | None:
 
 def _saved(golfer: str, course: str) -> Sequence[Card]:
     with _store() as store:
-        return rounds_of(store, golfer, course, owner=LOCAL_OWNER)
+        return rounds_of(store, golfer, course, owner=owner())
 
 
 def _store() -> Store:
@@ -95,7 +96,7 @@ def _keep(card: Card, course: Course) -> None:
     """Save the card and show it from then on; what cannot be saved is not shown as if it were."""
     try:
         with _store() as store:
-            st.session_state[CARD] = keep_round(store, card, course=course, owner=LOCAL_OWNER)
+            st.session_state[CARD] = keep_round(store, card, course=course, owner=owner())
         st.session_state["log_fault"] = ""
     except PlannerError as error:
         st.session_state["log_fault"] = str(error)

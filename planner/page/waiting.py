@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.page.access import owner
 from planner.page.background import Jobs, Work
 from planner.page.plain import plain
 from planner.strategy.solution import Cancelled
@@ -26,6 +27,8 @@ def result_of(jobs: Jobs, key: str, work: Work, *, start: str, name: str) -> Any
     name
         Prefix of the widgets' keys.
     """
+    # Nobody finds or stops the work of another.
+    key = f"{owner()}/{key}"
     job = jobs.find(key)
     if job is None:
         st.button(start, type="primary", key=f"{name}_start", on_click=jobs.start, args=(key, work))

@@ -55,7 +55,7 @@ def practice_panel(plan: PracticePlan, accounts: StrokeAccounts | None, *, paper
         _road(setter, plan.road)
     setter.table(
         "What a step of each is worth",
-        ("strokes", "hours", "in 10 hours"),
+        ("strokes", "hours", "in 10 h"),
         [
             (
                 f"{step.name}: {step.unit}",
@@ -159,10 +159,13 @@ class _Setter:
             self.say(before)
         names_right = self._page.right - NUMBER_WIDTH * len(headings)
         self._row("", headings, names_right, bold=True)
-        y = self._y - 1.0
+        y = self._y - 3.0
         self.strokes.append(Stroke(self._page.left, y, self._page.right, y, 0.6))
+        self._y -= 2.0
         for name, numbers in rows:
             self._row(name, numbers, names_right)
+        # Rows count base lines, paragraphs the room below them.
+        self._y -= 0.5 * SIZE
 
     def notes(self) -> None:
         """Ruled lines for writing in what room is left."""

@@ -28,7 +28,7 @@ def request_() -> PlanRequest:
         read_course(demo_folder() / "pebblecote.geojson"),
         read_bag(demo_bag("odile")),
         tee="red",
-        holes=("4",),
+        holes=("9",),
         preview=True,
     )
 
@@ -109,7 +109,7 @@ def test_more_shots_mean_less_doubt(request_: PlanRequest, compared: BagComparis
     sure = replace(request_, bag=measured(request_.bag, 100_000))
     found = compare_bags([sure], [NamedBag("all", CLUBS), NamedBag("no hybrid", WITHOUT)])
     assert found.differences[0].sd < 0.2 * compared.differences[0].sd
-    assert found.differences[0].strokes == pytest.approx(compared.differences[0].strokes, abs=1e-4)
+    assert found.differences[0].strokes == pytest.approx(compared.differences[0].strokes, abs=1e-3)
 
 
 def test_files_of_one_golfer_are_merged(request_: PlanRequest) -> None:

@@ -176,7 +176,7 @@ def test_the_sheet_keeps_its_box_and_nothing_overlaps(paper: str) -> None:
         assert box.top <= panel.content.top + 3.0
     for i, one in enumerate(texts):
         for other in texts[i + 1 :]:
-            assert one.y != other.y or not one.box.overlaps(other.box)
+            assert not one.box.overlaps(other.box), (one.text, other.text)
     said = " ".join(line.text for line in texts)
     for part in ("The road to 84", "Where the strokes go", "Strokes gained on a tour player"):
         assert part in said

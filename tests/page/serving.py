@@ -1,0 +1,99 @@
+"""A served page and a browser, for tests that need the real ones."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = next(
+    (
+        path
+        for name in ("chromium", "chromium-browser", "google-chrome")
+        if (path := shutil.which(name))
+    ),
+    None,
+)
+DRAWING = '[data-testid="stVegaLiteChart"][aria-label^="Drawing of hole"] svg'
+
+
+def free_port() -> int:
+    """Port of this computer on which nobody listens."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def served(
+    folder: Path, script: Path, environment: Mapping[str, str] | None = None
+) -> Iterator[tuple[str, Path]]:
+    """Address of a served page and the file of what it logs; it is ended afterwards."""
+    port = free_port()
+    command = [sys.executable, "-m", "streamlit", "run", str(script), "--server.headless=true"]
+    command += ["--server.address=127.0.0.1", f"--server.port={port}"]
+    command += ["--server.fileWatcherType=none"]
+    with running(folder, command, environment or {}, port) as log:
+        yield f"http://127.0.0.1:{port}", log
+
+
+@contextmanager
+def running(
+    folder: Path, command: Sequence[str], environment: Mapping[str, str], port: int
+) -> Iterator[Path]:
+    """Server that ``command`` starts; file of what it logs."""
+    log = folder / "server.log"
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            command, cwd=ROOT, stdout=out, stderr=out, env={**os.environ, **environment}
+        )
+        try:
+            end = time.monotonic() + 40
+            while not _healthy(port):
+                if server.poll() is not None or time.monotonic() > end:
+                    pytest.fail(f"the page did not start:\n{log.read_text()}")
+                time.sleep(0.1)
+            yield log
+        finally:
+            server.terminate()
+            try:
+                server.wait(10)
+            except subprocess.TimeoutExpired:
+                server.kill()
+
+
+def _healthy(port: int) -> bool:
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health", timeout=1):
+            return True
+    except (urllib.error.URLError, OSError):
+        return False
+
+
+@contextmanager
+def chromium() -> Iterator[Any]:
+    """Browser; the test is skipped where there is none."""
+    if CHROMIUM is None:
+        pytest.skip("no Chromium on the path: install it to run the browser tests")
+    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with api.sync_playwright() as playwright:
+        try:
+            browser = playwright.chromium.launch(
+                executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
+            )
+        except api.Error as error:
+            pytest.skip(f"Chromium cannot be started: {error}")
+        yield browser
+        browser.close()
