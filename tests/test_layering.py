@@ -23,7 +23,8 @@ ROWS = (
     {"strategy"},
     {"report", "store"},
     {"planning"},
-    {"cli", "page", "benchmark"},
+    {"page", "benchmark"},
+    {"cli"},
 )
 """From the lowest row to the highest; a part imports from rows below it and from itself."""
 

@@ -62,9 +62,10 @@ def test_svg_has_the_text_and_nothing_else_of_it(text: str) -> None:
 def test_charts_carry_text_as_data(text: str) -> None:
     spec = hole_chart(drawing_of(text), LIGHT).to_dict()
     data = spec.pop("datasets")
-    assert text in json.dumps(data, ensure_ascii=False) or text in json.loads(json.dumps(data))[
-        "labels"
-    ][0].values()
+    assert (
+        text in json.dumps(data, ensure_ascii=False)
+        or text in json.loads(json.dumps(data))["labels"][0].values()
+    )
     # Nowhere else: not in a title, an expression or an address, which Vega would act on.
     if len(text) > 12:
         assert text not in json.dumps(spec, ensure_ascii=False)
@@ -205,7 +206,8 @@ def test_the_page_in_a_browser(tmp_path: Path) -> None:
                 file
             )
             tab.wait_for_timeout(800)
-        tab.wait_for_selector(DRAWING)
+        tab.wait_for_timeout(4000); tab.screenshot(path="/tmp/h/shot.png"); print(tab.evaluate("document.body.innerText"))
+        tab.wait_for_selector(DRAWING, timeout=3000)
         for name in ("Hole by hole", "Round", "Shots", "Practice", "After the round", "Help"):
             tab.locator('[data-testid="stPageLink"]', has_text=name).locator("a").click()
             tab.wait_for_timeout(1200)
