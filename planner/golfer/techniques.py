@@ -20,9 +20,9 @@ from planner.golfer.what_if import (
 __all__ = ["SPEED_MORE", "Technique", "techniques"]
 
 MISHITS_LEFT, SPREAD_LEFT, SPEED_MORE, LENGTH_ERROR_LEFT = 0.5, 0.8, 0.05, 0.8
-"""Halve the mishits of the driver, a fifth less sideways spread, a twentieth more club speed, a
+"""Halve the mishits, of the driver or of all clubs, a fifth less sideways spread, a twentieth more club speed, a
 fifth less error of the length of putts: changes of a size that coaches speak of (common
-practice)."""
+practice)."""  # noqa: E501
 _LONG_GAME = (SwingStyle.FULL, SwingStyle.PUNCH)
 
 
@@ -41,6 +41,10 @@ def techniques(bag: Bag, clubs: Sequence[str]) -> tuple[Technique, ...]:
     putting = golfer_putting(bag.golfer)
     found = [_fewer_mishits(club) for club in longest[:1]]
     found += [
+        Technique(
+            "half of all mishits with full swings",
+            model_after=lambda model: scaled_mishits(model, MISHITS_LEFT, styles=_LONG_GAME),
+        ),
         Technique(
             f"face spread {SPREAD_LEFT - 1:+.0%}: full swings that much straighter",
             model_after=lambda model: scaled_offline(model, SPREAD_LEFT, styles=_LONG_GAME),

@@ -10,6 +10,7 @@ import streamlit as st
 from planner.ball.conditions import Conditions
 from planner.course.hole import Course
 from planner.course.map_check import MapReport
+from planner.course.map_limits import MAX_FILE_MB
 from planner.demo_data import DEMO_TEES
 from planner.page.bag_edits import bag_in_use
 from planner.page.inputs import (
@@ -116,7 +117,7 @@ def _course_file() -> InputFile | None:
     if choice != OWN:
         path = maps[choice]
         return uploaded_file(path.name, path.read_bytes())
-    upload = st.file_uploader("Map of the course", MAP_TYPES, key="map_upload", max_upload_size=50)
+    upload = st.file_uploader("Map of the course", MAP_TYPES, key="map_upload", max_upload_size=MAX_FILE_MB)
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 
 
@@ -142,7 +143,7 @@ def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
     if choice != OWN:
         path = bags[choice]
         return uploaded_file(path.name, path.read_bytes())
-    upload = st.file_uploader("Bag file", BAG_TYPES, key="bag_upload", max_upload_size=5)
+    upload = st.file_uploader("Bag file", BAG_TYPES, key="bag_upload", max_upload_size=1)
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 
 

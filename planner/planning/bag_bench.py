@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import TypeVar
@@ -131,7 +131,12 @@ class BagBench:
         return BagSketch(self.labels, sketches, self.weights)
 
     def values(
-        self, jobs: Sequence[Sequence[ShotModel]], *, preview: bool, said: str
+        self,
+        jobs: Sequence[Sequence[ShotModel]],
+        *,
+        preview: bool,
+        said: str,
+        same: Sequence[Sequence[Hashable]] | None = None,
     ) -> list[float]:
         """Expected strokes a round with some shot models, every hole solved in full.
 
@@ -143,17 +148,24 @@ class BagBench:
             Coarse cells, or those of a plan.
         said
             What the progress says.
+        same
+            For each job and hole a mark; jobs with one mark for a hole play it alike, so that it
+            is solved once for them.
         """
         done = count(1)
-        total = len(self.places) * len(jobs)
+        marks = same or [[job] * len(self.places) for job in range(len(jobs))]
+        total = sum(len({row[i] for row in marks}) for i in range(len(self.places)))
+        numbers = {id(place): i for i, place in enumerate(self.places)}
 
         def one(place: BenchHole) -> list[float]:
+            known: dict[Hashable, float] = {}
             bench = self.open(place, [models[place.number] for models in jobs], preview=preview)
-            found = []
-            for models in jobs:
-                found.append(self.solve(bench, models[place.number])[0].tee_value)
-                self.tell(next(done), total, f"{said}, hole {place.hole.ref}")
-            return found
+            here = [row[numbers[id(place)]] for row in marks]
+            for mark, models in zip(here, jobs, strict=True):
+                if mark not in known:
+                    known[mark] = self.solve(bench, models[place.number])[0].tee_value
+                    self.tell(next(done), total, f"{said}, hole {place.hole.ref}")
+            return [known[mark] for mark in here]
 
         rows = self.each(one)
         return [

@@ -50,6 +50,10 @@ MISSED_LITTLE, MISSED_MUCH = 0.03, 0.1
 """Strokes a round: of two clubs that stand in for each other either is missed for at most the
 first, and both together for the second more [strokes]."""
 
+HARDLY_EVER = 1e-3
+"""Shots each time a hole is played below which a club makes no difference there: a better one
+would save a few tenths of a stroke on each of them at most."""
+
 
 @dataclass(frozen=True)
 class ChooseOptions:
@@ -175,7 +179,7 @@ class _Chooser:
         )
         searched = time.perf_counter() - begun
         each = searched / max(choice.evaluations, 1)
-        rated, now = self._rated(choice, known)
+        rated, now = self._rated(choice, sketch, known)
         best = min(rated, key=lambda bag: (bag.fine, bag.searched))
         if math.isnan(best.fine):
             best = rated[0]
@@ -217,7 +221,7 @@ class _Chooser:
     # -- parts ------------------------------------------------------------------------------
 
     def _rated(
-        self, choice: BagChoice, known: Remembered
+        self, choice: BagChoice, sketch: BagSketch, known: Remembered
     ) -> tuple[list[RatedBag], RatedBag | None]:
         """Bags that came out best, and the present one, solved again where there is time."""
         # Clubs the search found no use for make copies of a bag: one of each kind is enough.
@@ -235,6 +239,7 @@ class _Chooser:
                     [self.bench.models_of(clubs) for clubs in fine],
                     preview=self.requests[0].preview,
                     said=f"{len(fine)} bags again",
+                    same=[_played(sketch, clubs) for clubs in fine],
                 )
                 fine = dict(zip(fine, values, strict=True))
             except Cancelled:
@@ -387,6 +392,17 @@ def _putters(bag: Bag) -> tuple[str, ...]:
     every = [club for club in bag.clubs if club.kind is ClubKind.PUTTER]
     carried = [club.label for club in every if club.carried]
     return tuple(carried or [club.label for club in every[:1]])
+
+
+def _played(sketch: BagSketch, clubs: ClubSet) -> list[ClubSet]:
+    """Clubs that a bag plays on each hole: bags that play the same clubs there play it alike."""
+    found = []
+    for uses in sketch.hole_uses(clubs):
+        shots: dict[int, float] = {}
+        for use in uses:
+            shots[use.club] = shots.get(use.club, 0.0) + use.shots
+        found.append(frozenset(sketch.clubs[i] for i, n in shots.items() if n >= HARDLY_EVER))
+    return found
 
 
 def _value(bag: RatedBag, best: RatedBag) -> float:

@@ -153,7 +153,7 @@ def read_archive(content: bytes) -> None:
 
 
 def read_archive_member(content: bytes) -> None:
-    """Archive in order whose first kind of thing is what was made up: the name is the first line."""
+    """Archive in order whose first kind of thing is what was made up: the name is the first line."""  # noqa: E501
     name, _, text = content.partition(b"\n")
     read_archive(_packed({**_archive_files(), name.decode("latin-1"): text}))
 
@@ -235,7 +235,7 @@ def survives(reader: str, content: bytes) -> PlannerError | None:
     try:
         READERS[reader](content)
     except PlannerError as refusal:
-        assert str(refusal).strip(), "a refusal must say why"
+        assert str(refusal).strip(), "a refusal must say why"  # noqa: PT017
         str(refusal).encode()
         return refusal
     return None

@@ -380,13 +380,9 @@ def _asks_the_store(call: ast.Call) -> bool:
     name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
     if name not in STORE_USES:
         return False
-    return (
-        not call.args
-        and name in {"reading", "writing"}
-        or (
-            name not in {"reading", "writing"}
-            and not any(keyword.arg == "owner" for keyword in call.keywords)
-        )
+    return (not call.args and name in {"reading", "writing"}) or (
+        name not in {"reading", "writing"}
+        and not any(keyword.arg == "owner" for keyword in call.keywords)
     )
 
 

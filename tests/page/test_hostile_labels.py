@@ -194,27 +194,23 @@ def test_the_page_in_a_browser(tmp_path: Path) -> None:
         tab.on("dialog", lambda dialog: asked.append(f"dialog {dialog.message}"))
         tab.goto(address)
         tab.wait_for_selector(DRAWING)
-        for label, option, file in (
-            ("Course", "My own map", _hostile_map(tmp_path)),
-            ("Bag", "My own bag", _hostile_bag(tmp_path)),
+        for label, option, field, file in (
+            ("Course", "My own map", "Map of the course", _hostile_map(tmp_path)),
+            ("Bag", "My own bag", "Bag file", _hostile_bag(tmp_path)),
         ):
             box = tab.locator('[data-testid="stSelectbox"]', has_text=label).first
             box.get_by_role("combobox").click()
             tab.get_by_role("option", name=option).click()
-            # A file is chosen in the uploader that has just come.
-            tab.locator('[data-testid="stFileUploader"] input[type="file"]').last.set_input_files(
-                file
-            )
-            tab.wait_for_timeout(800)
-        tab.wait_for_timeout(4000); tab.screenshot(path="/tmp/h/shot.png"); print(tab.evaluate("document.body.innerText"))
-        tab.wait_for_selector(DRAWING, timeout=3000)
+            uploader = tab.locator('[data-testid="stFileUploader"]', has_text=field)
+            uploader.locator('input[type="file"]').set_input_files(file)
+            uploader.get_by_text(file.name).wait_for()
+        tab.wait_for_selector(DRAWING, timeout=60_000)
         for name in ("Hole by hole", "Round", "Shots", "Practice", "After the round", "Help"):
             tab.locator('[data-testid="stPageLink"]', has_text=name).locator("a").click()
             tab.wait_for_timeout(1200)
-            for button in ("Plan the round",):
-                if tab.get_by_role("button", name=button).count():
-                    tab.get_by_role("button", name=button).click()
-                    tab.wait_for_timeout(1500)
+            if tab.get_by_role("button", name="Plan the round").count():
+                tab.get_by_role("button", name="Plan the round").click()
+                tab.wait_for_timeout(1500)
             for closed in tab.locator("details:not([open]) > summary").all():
                 closed.click()
             tab.wait_for_timeout(300)

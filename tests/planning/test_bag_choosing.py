@@ -129,7 +129,7 @@ def test_techniques_stand_beside_purchases(request_: PlanRequest) -> None:
     options = ChooseOptions(shortlist=0, candidates=None, technique=True)
     found = choose_clubs([replace(request_, holes=("8",))], options)
     techniques = {row.name: row.saved for row in found.money if row.technique}
-    assert len(techniques) == 4
+    assert len(techniques) == 5
     assert found.now is not None
     straight = next(saved for name, saved in techniques.items() if "face spread" in name)
     assert straight > 0.05
