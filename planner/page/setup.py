@@ -119,7 +119,7 @@ def _course_file() -> InputFile | None:
         return uploaded_file(path.name, path.read_bytes())
     upload = st.file_uploader(
         "Map of the course", MAP_TYPES, key="map_upload", max_upload_size=MAX_FILE_MB
-    )  # noqa: E501
+    )
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 
 
