@@ -20,9 +20,9 @@ from planner.golfer.what_if import (
 __all__ = ["SPEED_MORE", "Technique", "techniques"]
 
 MISHITS_LEFT, SPREAD_LEFT, SPEED_MORE, LENGTH_ERROR_LEFT = 0.5, 0.8, 0.05, 0.8
-"""Halve the mishits, of the driver or of all clubs, a fifth less sideways spread, a twentieth more club speed, a
-fifth less error of the length of putts: changes of a size that coaches speak of (common
-practice)."""  # noqa: E501
+"""Halve the mishits, of the driver or of all clubs; a fifth less sideways spread; a twentieth more
+club speed; a fifth less error of the length of putts: changes of a size that coaches speak of
+(common practice)."""
 _LONG_GAME = (SwingStyle.FULL, SwingStyle.PUNCH)
 
 

@@ -18,7 +18,6 @@ from planner.golfer.what_if import only_clubs
 from planner.planning.hole_bench import HoleBench, each_hole, open_bench
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes
-from planner.strategy.advice import TIE_STROKES
 from planner.strategy.bag_sketch import BagSketch
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import solve_hole
@@ -30,6 +29,9 @@ from planner.strategy.solution import SolveOptions
 __all__ = ["BagBench", "BenchHole", "hit_labels", "round_name"]
 
 T = TypeVar("T")
+MOST_RESIDUAL = 0.05
+"""Largest change anywhere on a hole at which its values still count [strokes]: they are wanted at
+the tee, where such a change in a few remote places is hardly felt."""
 
 
 def hit_labels(bag: Bag, labels: Collection[str] | None = None) -> tuple[str, ...]:
@@ -181,7 +183,7 @@ class BagBench:
         Raises
         ------
         SolveError
-            The hole cannot be solved, or its values are uncertain by more than a tie.
+            The hole cannot be solved, or its values still move by ``MOST_RESIDUAL``.
         """
         found = []
         for levels in bench.levels:
@@ -189,7 +191,7 @@ class BagBench:
             solution, solver = solve_hole(levels, model, options, cancelled=self.cancelled)
             found.append((HoleAdviser(solution, solver, bench.tee), solver))
         adviser, solver = min(found, key=lambda one: one[0].tee_value)
-        if adviser.solution.residual > TIE_STROKES:
+        if adviser.solution.residual > MOST_RESIDUAL:
             raise SolveError(
                 f"hole {bench.hole.ref}: not converged, its values still move by "
                 f"{adviser.solution.residual:.3f} strokes; leave it out with --holes"
