@@ -28,7 +28,7 @@ HERE = Path(__file__).resolve().parent
 LONGEST_S = 10.0
 MOST_MB = 450
 """Memory of a command that refuses a file of 200 MB [MB]: with its libraries, without the file."""
-SAY_PEAK = """
+SAY_PEAK = r"""
 import atexit, re, sys
 from pathlib import Path
 from planner.cli.app import main
