@@ -153,7 +153,7 @@ def read_archive(content: bytes) -> None:
 
 
 def read_archive_member(content: bytes) -> None:
-    """Archive in order whose first kind of thing is what was made up: the name is the first line."""  # noqa: E501
+    """Archive in order but for one file that was made up: its name is the first line."""
     name, _, text = content.partition(b"\n")
     read_archive(_packed({**_archive_files(), name.decode("latin-1"): text}))
 

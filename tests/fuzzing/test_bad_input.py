@@ -1,8 +1,8 @@
-"""Whatever a file holds, its reader reads it or refuses it with a reason, soon and in little memory.
+"""Whatever a file holds, its reader reads it or refuses it with a reason.
 
-Three kinds of bad input: bytes changed here and there in good files, documents made up of the
-words that readers know, and small files made to be slow or large.
-"""  # noqa: E501
+It does so soon and in little memory. Three kinds of bad input: bytes changed here and there in good
+files, documents made up of the words that readers know, and small files made to be slow or large.
+"""
 
 from __future__ import annotations
 
