@@ -55,6 +55,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "compare",
         "choose",
         "store",
+        "acceptance",
     }
     assert set(GROUPS) == {"store"}
     assert set(GROUPS["store"].commands) == {

@@ -23,7 +23,7 @@ ROWS = (
     {"strategy"},
     {"report", "store"},
     {"planning"},
-    {"page", "benchmark"},
+    {"page", "benchmark", "acceptance"},
     {"cli"},
 )
 """From the lowest row to the highest; a part imports from rows below it and from itself."""

@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from planner import __version__
+from planner.cli.acceptance_command import acceptance
 from planner.cli.arguments import EPILOG
 from planner.cli.bag_commands import choose, compare
 from planner.cli.card_commands import card, sheet
@@ -26,7 +27,21 @@ from planner.cli.store_commands import store_app
 
 __all__ = ["app", "main"]
 
-COMMANDS = (demo, plan, check, page, fit, handicap, card, sheet, practice, log, compare, choose)
+COMMANDS = (
+    demo,
+    plan,
+    check,
+    page,
+    fit,
+    handicap,
+    card,
+    sheet,
+    practice,
+    log,
+    compare,
+    choose,
+    acceptance,
+)
 
 app = typer.Typer(
     name="planner",
