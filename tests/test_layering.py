@@ -30,6 +30,7 @@ ROWS = (
 
 LIBRARY_ROOMS = {
     "altair": ("page", "report"),
+    "contourpy": ("report",),
     "geopandas": ("course",),
     "numba": ("numerics", "strategy"),
     "pyproj": ("course",),

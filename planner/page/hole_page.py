@@ -5,29 +5,35 @@ from __future__ import annotations
 import streamlit as st
 
 from planner.course.hole import Course, Hole, Point
-from planner.course.lies import Lie
 from planner.errors import PlannerError
+from planner.page.ball_choice import TEE, Start, choose_start, put_ball
 from planner.page.plain import plain
 from planner.page.setup import Setup
+from planner.page.shot_choice import aim_at, choose_shot, show_answer
+from planner.page.side_by_side import show_side_by_side
 from planner.page.solving import hole_desk
-from planner.page.tables import choices_table, next_table, shares_table
+from planner.page.tables import choices_table, hazards_table, next_table, shares_table
+from planner.page.tap_drawing import tap_drawing
+from planner.planning.ball_places import hazards_near, hole_layers
 from planner.planning.hole_desk import HoleDesk
 from planner.report import words
-from planner.report.figures import chance_chart, hole_chart
-from planner.report.hole_drawing import LETTERS, draw_hole
+from planner.report.drawing import xy
+from planner.report.figures import chance_chart
+from planner.report.hole_drawing import draw_hole
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
 from planner.report.palette import Palette, palette
-from planner.report.view import WIDTH_PX, Focus
+from planner.report.view import WIDTH_PX, Focus, view_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.units import DistanceUnit
 
 __all__ = ["show_hole"]
 
-TEE = "tee"
-WIDEST_AIM = 60
-"""Reach of the aim slider to either side [units of distance]."""
 FOCUS: dict[Focus, str] = {"hole": "whole hole", "landing": "landing", "green": "green"}
+AIM, BALL = "aim", "ball"
+TAPS = {AIM: "moves the aim", BALL: "puts the ball"}
+CONTOURS, SHOTS = "contours", "shots"
+LAYERS = {CONTOURS: "expected strokes", SHOTS: "100 shots"}
 
 
 def show_hole(setup: Setup) -> None:
@@ -85,151 +91,57 @@ def _hole_line(plan: HolePlan, unit: DistanceUnit) -> str:
 
 @st.fragment
 def _study(desk: HoleDesk, hole: Hole, setup: Setup) -> None:
-    """Everything below the picker; a changed club or aim redraws only this."""
+    """Everything below the picker; a changed ball, club or aim redraws only this."""
     plan, unit = desk.plan, setup.unit
     colours = palette(dark=st.context.theme.type == "dark")
     scope = f"{setup.key}/{hole.ref}"
-    place = _pick_place(desk, scope)
-    position, lie, listed = _shots_from(desk, place)
-    if not listed:
-        st.error("No club of this bag can be played from here.")
+    start = choose_start(desk, hole, unit, scope)
+    if start.trouble:
+        st.info(plain(start.trouble))
+        _drawing(desk, hole, None, unit, colours, scope)
         return
-    scope = f"{scope}/{place}"
+    here = f"{scope}/{start.place}"
     answer = st.container(gap="xsmall")
     left, right = st.columns([WIDTH_PX + 40, 480], gap="medium")
     with right:
-        shot = _chosen_shot(desk, position, lie, listed, unit, scope)
+        shot, base = choose_shot(desk, start, unit, here)
     with answer:
-        _answer(desk, place, shot, listed, unit)
+        show_answer(desk, start, shot, unit)
     with left:
-        _drawing(desk, hole, shot, unit, colours)
+        _drawing(desk, hole, (start, shot, base), unit, colours, scope)
     with right:
-        _numbers(shot, unit, colours)
-    st.subheader(f"Every choice from {'the tee' if place == TEE else place}")
-    st.table(choices_table(listed, unit), border="horizontal", hide_index=True)
-    if place == TEE and plan.next_shots:
+        _numbers(desk, shot, unit, colours)
+    st.subheader(f"Every choice from {'the tee' if start.place == TEE else 'there'}")
+    st.table(choices_table(start.listed, unit), border="horizontal", hide_index=True)
+    if start.place == TEE and plan.next_shots:
         st.subheader("What to hit next, after the planned tee shot")
         st.table(next_table(plan.next_shots, unit), border="horizontal", hide_index=True)
+    show_side_by_side(desk, start, shot, setup, colours)
 
 
-def _pick_place(desk: HoleDesk, scope: str) -> str:
-    places = dict(zip(LETTERS, desk.plan.next_shots, strict=False))
-    if not places:
-        return TEE
-
-    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.markdown("Shot from", width="content")
-        place = st.segmented_control(
-            "Shot from",
-            [TEE, *places],
-            default=TEE,
-            required=True,
-            key=f"place/{scope}",
-            label_visibility="collapsed",
-            persist_state="session",
-        )
-    return str(place)
-
-
-def _shots_from(desk: HoleDesk, place: str) -> tuple[Point, Lie, tuple[Shot, ...]]:
-    """Where the ball is and the best shot with each club from there, best first."""
-    plan = desk.plan
-    if place == TEE:
-        return plan.best.position_hole, plan.best.lie, (plan.best, *plan.others)
-    there = plan.next_shots[LETTERS.index(place)]
-    return there.position_hole, there.lie, desk.best_shots(there.position_hole, there.lie, count=8)
-
-
-def _chosen_shot(
+def _drawing(
     desk: HoleDesk,
-    position: Point,
-    lie: Lie,
-    listed: tuple[Shot, ...],
+    hole: Hole,
+    chosen: tuple[Start, Shot, Shot] | None,
     unit: DistanceUnit,
+    colours: Palette,
     scope: str,
-) -> Shot:
-    """Club and aim as set by the controls; the recommended ones until they are touched."""
-
-    def name(index: int) -> str:
-        said = "best" if index == 0 else words.cost(listed[index].cost)
-        return f"{words.shot_name(listed[index], unit)} ({said})"
-
-    with st.container(border=True):
-        index = st.selectbox(
-            "Try another club",
-            range(len(listed)),
-            format_func=name,
-            key=f"club/{scope}",
-            filter_mode=None,
-        )
-        shot = listed[int(index or 0)]
-        if shot.aim is None:
-            return shot
-        offset = st.slider(
-            f"Move the aim, {unit.symbol} left (-) or right (+)",
-            -WIDEST_AIM,
-            WIDEST_AIM,
-            0,
-            1,
-            format="%+d",
-            key=f"offset/{scope}/{index}/{unit.value}",
-        )
-    if offset == 0 and shot.pattern is not None:
-        return shot
-    aim = shot.aim.beside(unit.to_metres(offset))
-    try:
-        return desk.evaluate(position, lie, shot.club, aim, swing=shot.swing)
-    except PlannerError as error:
-        st.warning(f"{plain(str(error))} Shown is the best aim of this club.")
-        return shot
-
-
-def _answer(
-    desk: HoleDesk, place: str, shot: Shot, listed: tuple[Shot, ...], unit: DistanceUnit
 ) -> None:
-    best = listed[0]
-    is_best = shot is best
-    if place != TEE:
-        there = desk.plan.next_shots[LETTERS.index(place)]
-        st.caption(
-            plain(
-                f"From {place}: {there.place}, {words.distance(there.distance_m, unit)} to the "
-                f"pin. {words.percent(there.chance)} of tee shots end near here."
+    """The drawing with its controls; without a shot a tap only puts the ball."""
+    picture = st.container(gap="xsmall")
+    does = AIM
+    if chosen is not None:
+        does = str(
+            st.segmented_control(
+                "A tap on the drawing",
+                list(TAPS),
+                default=AIM,
+                required=True,
+                format_func=TAPS.__getitem__,
+                key="tap_does",
+                persist_state="session",
             )
         )
-    trying = "" if is_best else "You try: "
-    st.markdown(f"### {trying}{plain(words.what_to_hit(shot, unit))}")
-    if shot.aim is not None:
-        st.markdown(f"**Aim:** {plain(words.where_to_aim(shot, unit))}")
-    if like := words.plays_like_parts(shot, unit):
-        st.markdown(f"**Landing:** {plain(like)}")
-    if not is_best:
-        st.markdown(
-            f"**{plain(_expected(shot))}** :primary-badge[{plain(_against(shot, best))}] "
-            f"Best here: {plain(words.shot_name(best, unit))}, "
-            f"{words.strokes(best.expected_strokes)} strokes."
-        )
-    elif place == TEE:
-        st.markdown(f"**{plain(_expected(shot))}** {plain(words.margin(desk.plan, unit))}")
-    elif len(listed) > 1:
-        other = listed[1]
-        st.markdown(
-            f"**{plain(_expected(shot))}** Next best: {plain(words.shot_name(other, unit))}, "
-            f"{plain(words.cost(other.cost))}."
-        )
-
-
-def _expected(shot: Shot) -> str:
-    return f"{words.strokes(shot.expected_strokes)} strokes to hole out."
-
-
-def _against(shot: Shot, best: Shot) -> str:
-    said = words.cost(shot.cost)
-    return "A tie with the best" if said == "tie" else f"{said} strokes against the best"
-
-
-def _drawing(desk: HoleDesk, hole: Hole, shot: Shot, unit: DistanceUnit, colours: Palette) -> None:
-    picture = st.container(gap="xsmall")
     focus = st.segmented_control(
         "Show",
         list(FOCUS),
@@ -240,25 +152,51 @@ def _drawing(desk: HoleDesk, hole: Hole, shot: Shot, unit: DistanceUnit, colours
         label_visibility="collapsed",
         persist_state="session",
     )
+    shown = st.pills(
+        "Layers",
+        list(LAYERS),
+        selection_mode="multi",
+        format_func=LAYERS.__getitem__,
+        key="layers",
+        label_visibility="collapsed",
+        persist_state="session",
+    )
+    shot = desk.plan.best if chosen is None else chosen[1]
     # They belong to the planned shot; on the whole hole they would lie on top of one another.
     has_places = shot is desk.plan.best and focus == "landing"
     next_shots = desk.plan.next_shots if has_places else ()
-    drawing = draw_hole(hole, shot, unit=unit, next_shots=next_shots, focus=focus)
+    layers = hole_layers(
+        desk, shot, view_of(hole, shot, focus), contours=CONTOURS in shown, shots=SHOTS in shown
+    )
+    drawing = draw_hole(hole, shot, unit=unit, next_shots=next_shots, focus=focus, layers=layers)
+
+    def tapped(place: Point, dragged: bool) -> None:
+        if chosen is not None and (dragged or does == AIM):
+            start, _, base = chosen
+            aim_at(base, start, xy(place), unit, f"{scope}/{start.place}")
+        else:
+            put_ball(scope, hole, xy(place))
+
     with picture:
-        st.altair_chart(
-            hole_chart(drawing, colours),
-            width="content",
-            theme=None,
+        tap_drawing(
+            drawing,
+            colours,
             key="drawing",
-            alt=drawing.alt,
+            on_tap=tapped,
+            about=f"{scope}/{unit.value}",
+            handle=None if chosen is None or shot.aim is None else xy(shot.aim.point_hole),
+            start=xy(shot.position_hole),
         )
         letters = " Letters: likely places of the next shot." if next_shots else ""
-        st.caption(f"Arcs: {unit.value} to the pin. Bold: carry to the aim point.{letters}")
+        st.caption(
+            "Tap or click anywhere; drag the aim. "
+            f"Arcs: {unit.value} to the pin. Bold: carry to the aim point.{letters}"
+        )
     with st.expander("Key to the drawing"):
         st.image(hole_svg(legend(), colours), width=legend().view.width_px)
 
 
-def _numbers(shot: Shot, unit: DistanceUnit, colours: Palette) -> None:
+def _numbers(desk: HoleDesk, shot: Shot, unit: DistanceUnit, colours: Palette) -> None:
     with st.container(horizontal=True, gap="medium"):
         st.metric("Expected strokes", words.strokes(shot.expected_strokes), width="content")
         st.metric("Penalty strokes", words.strokes(shot.expected_penalties), width="content")
@@ -274,3 +212,7 @@ def _numbers(shot: Shot, unit: DistanceUnit, colours: Palette) -> None:
     )
     with st.expander("The same as a table"):
         st.table(shares_table(shot.shares), border="horizontal", hide_index=True)
+    hazards = hazards_near(desk.plan, shot)
+    if hazards:
+        st.markdown(f"**Near the aim line, {unit.value} from the ball**")
+        st.table(hazards_table(hazards, unit), border="horizontal", hide_index=True)

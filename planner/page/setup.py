@@ -12,6 +12,7 @@ from planner.course.hole import Course
 from planner.course.map_check import MapReport
 from planner.course.map_limits import MAX_FILE_MB
 from planner.demo_data import DEMO_TEES
+from planner.golfer.bag import Bag
 from planner.page.bag_edits import bag_in_use
 from planner.page.inputs import (
     InputFile,
@@ -27,7 +28,7 @@ from planner.planning.request import PlanRequest, request_key
 from planner.report import words
 from planner.units import COMPASS_POINTS, MPS_PER_MPH, DistanceUnit
 
-__all__ = ["Setup", "read_setup"]
+__all__ = ["BAG_TYPES", "Setup", "read_setup", "refuse", "with_bag"]
 
 OWN = "own"
 POINTS = COMPASS_POINTS[::2]
@@ -76,11 +77,11 @@ def read_setup() -> Setup | None:
         _ask("map", "GeoJSON (.geojson) or the public map's export (.osm)")
     elif course is None:
         problems = [str(f) for f in report.findings if f.severity == "error"]
-        _refuse(course_file.name, "map", problems)
+        refuse(course_file.name, "map", problems)
     if bag_report is None or bag_file is None:
         _ask("bag", "a TOML file, laid out like the bags in courses_demo")
     elif bag is None:
-        _refuse(bag_file.name, "bag", bag_report.problems)
+        refuse(bag_file.name, "bag", bag_report.problems)
     if course is None or bag is None or course_file is None or bag_file is None or report is None:
         return None
     request = PlanRequest(
@@ -245,7 +246,14 @@ def _ask(what: str, kinds: str) -> None:
     )
 
 
-def _refuse(name: str, what: str, problems: list[str] | tuple[str, ...]) -> None:
+def with_bag(setup: Setup, bag: Bag) -> Setup:
+    """Everything as chosen, but for another golfer's bag with all the clubs it carries."""
+    request = replace(setup.request, bag=bag, clubs=None)
+    return replace(setup, request=request, key=request_key(request), bag_file=None)
+
+
+def refuse(name: str, what: str, problems: list[str] | tuple[str, ...]) -> None:
+    """Say everything that keeps a file from being used."""
     count = "one thing" if len(problems) == 1 else f"{len(problems)} things"
     st.error(f"The {what} **{plain(name)}** cannot be used yet; {count} to mend:")
     st.markdown("\n".join(f"{i}. {plain(line)}" for i, line in enumerate(problems, start=1)))

@@ -5,12 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.page.plain import plain
-from planner.report import words
+from planner.report import card_words, words
 from planner.report.hole_drawing import LETTERS
 from planner.strategy.advice import HolePlan, NextShot, Shares, Shot
+from planner.strategy.hazard_carries import HazardCarry
 from planner.units import DistanceUnit
 
-__all__ = ["choices_table", "next_table", "round_table", "shares_table", "tee_shot_lines"]
+__all__ = [
+    "choices_table",
+    "hazards_table",
+    "next_table",
+    "round_table",
+    "shares_table",
+    "tee_shot_lines",
+]
 
 Rows = list[dict[str, str]]
 FULL_ROUND, HALF_ROUND = 18, 9
@@ -33,6 +41,14 @@ def choices_table(shots: Sequence[Shot], unit: DistanceUnit) -> Rows:
             "Leaves": words.distance(shot.leave_m, unit),
         }
         for i, shot in enumerate(shots)
+    ]
+
+
+def hazards_table(hazards: Sequence[HazardCarry], unit: DistanceUnit) -> Rows:
+    """One row for each hazard near the aim line, nearest first."""
+    return [
+        {"What": plain(name), "Reached at": reach, "Carried at": carry}
+        for name, reach, carry in (card_words.carry_parts(hazard, unit) for hazard in hazards)
     ]
 
 

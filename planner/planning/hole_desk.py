@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import threading
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from planner.course.hole import Course, Hole, Point
 from planner.course.lies import Lie
@@ -20,9 +23,11 @@ from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
 from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
+from planner.strategy.value_field import ValueField, value_field, values_at
 
 __all__ = ["HoleDesk", "open_hole", "shot_model", "solve_desk"]
 
+FloatArray = NDArray[np.float64]
 PENALTY_PRICES = (4.0, 2.0, 1.0, 0.5, 0.25)
 """Extra costs of a penalty stroke that are tried, dearest first, when penalties are to be few."""
 
@@ -73,6 +78,33 @@ class HoleDesk:
                 f"{model.swings[swing].label} aimed there hardly stays in play; aim elsewhere"
             )
         return _with_lonlat(self.request.course, self.hole, shot)
+
+    def aim_costs(self, shot: Shot, right_m: Sequence[float]) -> tuple[float, ...]:
+        """Strokes that a shot costs more with its aim moved to the right [m], each in turn.
+
+        Negative if that is better; infinite if the ball then hardly stays in play.
+        """
+        if shot.aim is None:
+            return tuple(0.0 for _ in right_m)
+        costs = [self._cost_aimed_at(shot, shot.aim.beside(right)) for right in right_m]
+        here = self._cost_aimed_at(shot, shot.aim.point_hole)
+        return tuple(cost - here if math.isfinite(cost) else math.inf for cost in costs)
+
+    def _cost_aimed_at(self, shot: Shot, aim_hole: Point) -> float:
+        way = np.subtract(aim_hole, shot.position_hole)
+        found = self.adviser.evaluator.value_of(
+            shot.position_hole, shot.lie, shot.swing, math.atan2(way[1], way[0])
+        )
+        return math.inf if found is None else found.value
+
+    def strokes_at(self, points_hole: ArrayLike) -> FloatArray:
+        """Expected strokes from points [m], shape ``(n, 2)``; NaN where no ball is played from."""
+        points = np.asarray(points_hole, dtype=float)
+        return values_at(self.adviser.policy, self.hole, points)
+
+    def value_field(self, box_hole: tuple[float, float, float, float]) -> ValueField:
+        """Expected strokes over a part of the hole, for contours."""
+        return value_field(self.adviser.policy, self.hole, box_hole)
 
 
 def open_hole(

@@ -16,6 +16,7 @@ __all__ = [
     "SAFETY",
     "aims_for",
     "carries",
+    "carry_parts",
     "found",
     "heading",
     "next_words",
@@ -113,12 +114,16 @@ def carries(hazards: Iterable[HazardCarry], unit: DistanceUnit) -> str:
     return "; ".join(_carry(hazard, unit) for hazard in hazards)
 
 
-def _carry(hazard: HazardCarry, unit: DistanceUnit) -> str:
+def carry_parts(hazard: HazardCarry, unit: DistanceUnit) -> tuple[str, str, str]:
+    """Name and side of a hazard, distance to reach and, or else empty, to carry it."""
     name = f"{_HAZARD_NAMES[hazard.ground]} {_SIDES[hazard.side]}"
-    reach = f"{unit.from_metres(hazard.reach_m):.0f}"
-    if math.isinf(hazard.carry_m):
-        return f"{name} from\u00a0{reach}"
-    return f"{name} {reach}\u2013{unit.from_metres(hazard.carry_m):.0f}"
+    carry = "" if math.isinf(hazard.carry_m) else f"{unit.from_metres(hazard.carry_m):.0f}"
+    return name, f"{unit.from_metres(hazard.reach_m):.0f}", carry
+
+
+def _carry(hazard: HazardCarry, unit: DistanceUnit) -> str:
+    name, reach, carry = carry_parts(hazard, unit)
+    return f"{name} {reach}\u2013{carry}" if carry else f"{name} from\u00a0{reach}"
 
 
 def source(plan: RoundPlan) -> str:

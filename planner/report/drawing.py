@@ -25,10 +25,11 @@ class Shape:
 
 @dataclass(frozen=True)
 class Look:
-    """How a text is set: side of its point, move to the right [px], size [px]."""
+    """How a text is set: side of its point, moves to the right and down [px], size [px]."""
 
     align: Literal["left", "center", "right"] = "center"
     dx: float = 0.0
+    dy: float = 0.0
     size: float = 11.0
     bold: bool = False
 
@@ -38,6 +39,8 @@ LOOKS = {
     "ground": Look(),
     "carry": Look("right", dx=-13, size=13, bold=True),
     "place": Look("left", dx=6, size=13, bold=True),
+    "contour": Look(size=10.5),
+    "leave": Look("right", dx=-13, dy=15, size=11),
 }
 """Every way in which a text is set."""
 

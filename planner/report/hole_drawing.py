@@ -1,4 +1,4 @@
-"""A drawn hole as plain shapes, before any file format: what the chart and the SVG share.
+"""A drawn hole as plain shapes, before any file format.
 
 Drawing frame: x to the right and y up [m], the tee at the bottom, equal scale both ways. It is
 the hole frame with its two axes exchanged, so nothing is mirrored. Nothing about golf is
@@ -18,6 +18,7 @@ from planner.course.lies import Ground
 from planner.report import words
 from planner.report.drawing import Drawing, Label, Shape, flip, xy
 from planner.report.ground_marks import dots, hatching, ticks, waves
+from planner.report.hole_layers import NO_LAYERS, Layers, cloud_shapes, contours
 from planner.report.shot_shapes import aim_shapes, pattern_shapes
 from planner.report.view import Focus, View, view_of
 from planner.strategy.advice import NextShot, Shot
@@ -58,6 +59,7 @@ def draw_hole(
     unit: DistanceUnit = DistanceUnit.METRES,
     next_shots: tuple[NextShot, ...] = (),
     focus: Focus = "hole",
+    layers: Layers = NO_LAYERS,
 ) -> Drawing:
     """Draw a hole with one shot on it.
 
@@ -71,17 +73,25 @@ def draw_hole(
         Places marked A, B, C, in this order.
     focus
         The whole hole, where the shot lands, or the green.
+    layers
+        What else to draw.
     """
     view = view_of(hole, shot, focus)
     shapes = [*_ground(hole, view), *_measures(hole, shot, unit)]
+    lines, numbers = ([], []) if layers.field is None else contours(layers.field, view)
+    shapes += lines
     pattern = [] if shot.pattern is None else list(pattern_shapes(shot))
+    if layers.cloud is not None:
+        pattern += cloud_shapes(layers.cloud, view)
     shapes += [*pattern, *aim_shapes(shot, view), *_pin(hole, view), *_places(next_shots, view)]
     clipped = []
     for shape in shapes:
         geometry = shapely.intersection(shape.geometry, view.sheet)
         if not geometry.is_empty:
             clipped.append(Shape(shape.role, geometry, shape.words))
-    labels = [*_labels(hole, shot, unit, view), *_place_labels(next_shots)]
+    labels = [*numbers, *_labels(hole, shot, unit, view), *_place_labels(next_shots)]
+    if layers.leave:
+        labels += _leave_label(shot, unit)
     inside = view.window.buffer(-4 / view.scale)
     return Drawing(
         view,
@@ -192,6 +202,13 @@ def _labels(hole: Hole, shot: Shot, unit: DistanceUnit, view: View) -> Iterator[
             yield Label(ROLES[area.ground], (spot.x, spot.y), "ground")
     if shot.aim is not None:
         yield Label(words.distance(shot.carry_m, unit), xy(shot.aim.point_hole), "carry")
+
+
+def _leave_label(shot: Shot, unit: DistanceUnit) -> Iterator[Label]:
+    """What the shot usually leaves, under its carry."""
+    if shot.aim is not None and not math.isnan(shot.leave_m):
+        text = f"leaves {words.distance(shot.leave_m, unit)}"
+        yield Label(text, xy(shot.aim.point_hole), "leave")
 
 
 def _alt(hole: Hole, shot: Shot, unit: DistanceUnit, next_shots: tuple[NextShot, ...]) -> str:

@@ -1,4 +1,4 @@
-"""A drawn hole as a stand-alone SVG file: the same shapes as the chart, no browser needed."""
+"""A drawn hole as a stand-alone SVG file: no browser needed."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def _text(label: Label, view: View, colours: Palette) -> str:
     anchor = {"left": "start", "center": "middle", "right": "end"}[look.align]
     weight = ' font-weight="bold"' if look.bold else ""
     return (
-        f'<text x="{x + look.dx:.1f}" y="{y:.1f}" dominant-baseline="central" '
+        f'<text x="{x + look.dx:.1f}" y="{y + look.dy:.1f}" dominant-baseline="central" '
         f'text-anchor="{anchor}" font-family="{FONT}" font-size="{look.size:g}"{weight} '
         f'fill="{colours.ink}" stroke="{colours.halo}" stroke-width="3" '
         f'stroke-linejoin="round" paint-order="stroke">{escape(label.text)}</text>'

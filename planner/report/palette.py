@@ -73,6 +73,9 @@ def _palette(name: str, c: Mapping[str, str]) -> Palette:
         "pin": Style(stroke=c["ink"], stroke_width=1.8),
         "pin flag": Style(c["pattern"], stroke=c["ink"], stroke_width=1.0),
         "next place": Style(c["ink"], stroke=c["halo"], stroke_width=1.2),
+        "contour": Style(stroke=c["contour"], stroke_width=1.2, opacity=0.9),
+        "landed": Style(c["pattern"], 0.85),
+        "landed mishit": Style(stroke=c["pattern"], stroke_width=1.5),
     }
     return Palette(name, MappingProxyType(styles), c["ink"], c["halo"], c["bar"], c["grid"])
 
@@ -99,6 +102,7 @@ LIGHT = _palette(
         "out": "#bcb6b0",
         "out_mark": "#857e77",
         "pattern": "#7d2a5c",
+        "contour": "#2b557a",
         "ink": "#1d2733",
         "halo": "#fbfaf4",
         "bar": "#44657f",
@@ -129,6 +133,7 @@ DARK = _palette(
         "out": "#26211f",
         "out_mark": "#6a615b",
         "pattern": "#ffb4dc",
+        "contour": "#b5d6f2",
         "ink": "#f1ece0",
         "halo": "#171b1f",
         "bar": "#8db4d2",

@@ -16,12 +16,14 @@ __all__ = [
     "chances",
     "conditions",
     "cost",
+    "difference",
     "distance",
     "margin",
     "percent",
     "plays_like",
     "plays_like_parts",
     "shot_name",
+    "small_change",
     "strokes",
     "what_to_hit",
     "where_to_aim",
@@ -73,6 +75,20 @@ def percent(share: float) -> str:
 def cost(value: float) -> str:
     """Strokes that a choice costs more than the best; below the tie limit it is a tie."""
     return "tie" if abs(value) < TIE_STROKES else f"{value:+.2f}"
+
+
+def difference(name: str, more: float) -> str:
+    """Say how many strokes more or fewer something named takes; a tie is called a tie."""
+    if abs(more) < TIE_STROKES:
+        return f"A tie: less than {TIE_STROKES:.2f} strokes apart."
+    return f"{name}: {strokes(abs(more))} strokes {'more' if more > 0 else 'fewer'}."
+
+
+def small_change(value: float) -> str:
+    """Strokes that a small change costs or saves, as far as they can be told."""
+    if not math.isfinite(value):
+        return "out of play"
+    return "no change" if abs(value) < 0.005 else f"{value:+.2f}"
 
 
 def shot_name(shot: Shot, unit: DistanceUnit) -> str:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from planner.course.lies import Lie
+from planner.strategy.grid import Lattice
 from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES
 from planner.strategy.solution import UNPLAYABLE, HoleSolution, Policy
 from planner.strategy.values import FieldBuilder, index_points, point_values
@@ -70,6 +71,13 @@ class PolicyReader:
         )
         found = np.where(known, found, _NO_VALUE)
         return np.where(lies == Lie.TEE, self._tee.value, found)
+
+    def lattice_for(self, box_hole: tuple[float, float, float, float]) -> Lattice:
+        """Finest lattice with values all over a box: least along, across, most along, across."""
+        grid, pin = self._solution.tables.grid, self._solution.tables.pin
+        half = grid.options.inner_half_width
+        away = np.abs(np.subtract(np.reshape(box_hole, (2, 2)), pin))
+        return grid.patch if float(away.max()) < half else grid.base
 
     def decide(
         self,

@@ -26,7 +26,12 @@ CHROMIUM = next(
     ),
     None,
 )
-DRAWING = '[data-testid="stVegaLiteChart"][aria-label^="Drawing of hole"] svg'
+DRAWING = '.tap-drawing[aria-label^="Drawing of hole"] svg'
+
+
+PHONE, DESKTOP = (390, 844), (1280, 900)
+WAIT_MS = 20_000
+ANSWER = '[data-testid="stMain"] h3'
 
 
 def free_port() -> int:
@@ -97,3 +102,66 @@ def chromium() -> Iterator[Any]:
             pytest.skip(f"Chromium cannot be started: {error}")
         yield browser
         browser.close()
+
+
+class Visit:
+    """One visit: the tab, what it asked the network for, and what went wrong in it."""
+
+    def __init__(self, browser: Any, size: tuple[int, int], scheme: str) -> None:
+        phone = self.touch = size == PHONE
+        self.context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]},
+            device_scale_factor=2 if phone else 1,
+            is_mobile=phone,
+            has_touch=phone,
+            color_scheme=scheme,
+        )
+        self.context.set_default_timeout(WAIT_MS)
+        self.tab = self.context.new_page()
+        self.asked: list[str] = []
+        self.faults: list[str] = []
+        self.tab.on("request", lambda request: self.asked.append(request.url))
+        self.tab.on("pageerror", lambda fault: self.faults.append(str(fault)))
+
+    def open(self, url: str) -> Any:
+        self.tab.goto(url)
+        self.tab.wait_for_selector(DRAWING)
+        self.settle()
+        return self.tab
+
+    def settle(self) -> None:
+        """Wait until the server has answered the last change."""
+        self.tab.wait_for_timeout(150)
+        self.tab.wait_for_function(
+            "() => !document.querySelector('[data-testid=\"stStatusWidget\"]')"
+            " && document.querySelector('.stApp').dataset.testScriptState !== 'running'"
+        )
+        self.tab.wait_for_timeout(150)
+
+    def choose(self, label: str, option: str) -> None:
+        """Choose in a list as a finger or a mouse does."""
+        box = self.tab.locator('[data-testid="stSelectbox"]', has_text=label)
+        field = box.get_by_role("combobox")
+        if self.touch:
+            field.tap()
+        else:
+            field.click()
+        self.tab.get_by_role("option", name=option).click()
+        self.settle()
+
+    def strokes(self) -> str:
+        metric = self.tab.locator('[data-testid="stMetric"]', has_text="Expected strokes")
+        return str(metric.locator('[data-testid="stMetricValue"]').inner_text()).strip()
+
+    def answer(self) -> str:
+        return str(self.tab.locator(ANSWER).first.inner_text()).replace("\u00a0", " ")
+
+
+def overflow(tab: Any) -> float:
+    return float(
+        tab.evaluate(
+            "() => Math.max(document.documentElement.scrollWidth,"
+            " document.querySelector('[data-testid=\"stMain\"]').scrollWidth)"
+            " - document.documentElement.clientWidth"
+        )
+    )

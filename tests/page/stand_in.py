@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -27,6 +27,7 @@ from planner.strategy.advice import (
     Shares,
     Shot,
 )
+from planner.strategy.value_field import ValueField
 
 CARRIES = {"Driver": 205.0, "3 wood": 190.0, "5 iron": 150.0, "9 iron": 110.0, "Sand wedge": 70.0}
 
@@ -132,6 +133,26 @@ class StandInDesk:
 
     def best_shots(self, position_hole: Point, lie: Lie, *, count: int = 6) -> tuple[Shot, ...]:
         return shots_from(self.hole, position_hole, lie)[:count]
+
+    def aim_costs(self, shot: Shot, right_m: Sequence[float]) -> tuple[float, ...]:
+        assert shot.aim is not None
+        return tuple(
+            make_shot(
+                self.hole, shot.position_hole, shot.lie, shot.club, shot.aim.beside(right)
+            ).expected_strokes
+            - shot.expected_strokes
+            for right in right_m
+        )
+
+    def strokes_at(self, points_hole: Any) -> Any:
+        away = np.asarray(points_hole) - np.asarray(self.hole.pin_hole)
+        return 1.5 + np.hypot(away[..., 0], away[..., 1]) / 100.0
+
+    def value_field(self, box_hole: tuple[float, float, float, float]) -> ValueField:
+        along = np.linspace(box_hole[0], box_hole[2], 60)
+        across = np.linspace(box_hole[1], box_hole[3], 40)
+        points = np.stack(np.meshgrid(along, across, indexing="ij"), axis=-1)
+        return ValueField(along, across, self.strokes_at(points)[None])
 
     def evaluate(
         self,

@@ -2,15 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,127 +11,24 @@ import pytest
 
 from planner.report.palette import palette
 
+from .serving import ANSWER, DESKTOP, DRAWING, PHONE, Visit, chromium, overflow, served
+
 pytestmark = pytest.mark.browser
 
 HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
-CHROMIUM = next(
-    (
-        path
-        for name in ("chromium", "chromium-browser", "google-chrome")
-        if (path := shutil.which(name))
-    ),
-    None,
-)
-PHONE, DESKTOP = (390, 844), (1280, 900)
-WAIT_MS = 15_000
-ANSWER = '[data-testid="stMain"] h3'
-DRAWING = '[data-testid="stVegaLiteChart"][aria-label^="Drawing of hole"] svg'
 
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a served page; the server is ended afterwards."""
-    if CHROMIUM is None:
-        pytest.skip("no Chromium on the path: install it to run the browser tests")
-    pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    log = tmp_path_factory.mktemp("page") / "server.log"
-    command = [sys.executable, "-m", "streamlit", "run", str(HERE / "quick_app.py")]
-    command += ["--server.headless=true", "--server.address=127.0.0.1", f"--server.port={port}"]
-    command += ["--server.fileWatcherType=none"]
-    with log.open("w") as out:
-        server = subprocess.Popen(command, cwd=ROOT, stdout=out, stderr=out, env={**os.environ})
-        try:
-            url = f"http://127.0.0.1:{port}"
-            _wait_until_healthy(url, server, log)
-            yield url
-        finally:
-            server.terminate()
-            server.wait(10)
-
-
-def _wait_until_healthy(url: str, server: subprocess.Popen[Any], log: Path) -> None:
-    end = time.monotonic() + 30
-    while time.monotonic() < end:
-        if server.poll() is not None:
-            break
-        try:
-            with urllib.request.urlopen(f"{url}/_stcore/health", timeout=1):
-                return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.1)
-    pytest.fail(f"the page did not start:\n{log.read_text()}")
+    with served(tmp_path_factory.mktemp("page"), HERE / "quick_app.py") as (url, _):
+        yield url
 
 
 @pytest.fixture(scope="module")
 def browser(address: str) -> Iterator[Any]:
-    from playwright.sync_api import Error, sync_playwright
-
-    with sync_playwright() as playwright:
-        try:
-            found = playwright.chromium.launch(
-                executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
-            )
-        except Error as error:
-            pytest.skip(f"Chromium cannot be started: {error}")
+    with chromium() as found:
         yield found
-        found.close()
-
-
-class Visit:
-    """One visit: the tab, what it asked the network for, and what went wrong in it."""
-
-    def __init__(self, browser: Any, size: tuple[int, int], scheme: str) -> None:
-        phone = self.touch = size == PHONE
-        self.context = browser.new_context(
-            viewport={"width": size[0], "height": size[1]},
-            device_scale_factor=2 if phone else 1,
-            is_mobile=phone,
-            has_touch=phone,
-            color_scheme=scheme,
-        )
-        self.context.set_default_timeout(WAIT_MS)
-        self.tab = self.context.new_page()
-        self.asked: list[str] = []
-        self.faults: list[str] = []
-        self.tab.on("request", lambda request: self.asked.append(request.url))
-        self.tab.on("pageerror", lambda fault: self.faults.append(str(fault)))
-
-    def open(self, url: str) -> Any:
-        self.tab.goto(url)
-        self.tab.wait_for_selector(DRAWING)
-        self.settle()
-        return self.tab
-
-    def settle(self) -> None:
-        """Wait until the server has answered the last change."""
-        self.tab.wait_for_timeout(150)
-        self.tab.wait_for_function(
-            "() => !document.querySelector('[data-testid=\"stStatusWidget\"]')"
-            " && document.querySelector('.stApp').dataset.testScriptState !== 'running'"
-        )
-        self.tab.wait_for_timeout(150)
-
-    def choose(self, label: str, option: str) -> None:
-        """Choose in a list as a finger or a mouse does."""
-        box = self.tab.locator('[data-testid="stSelectbox"]', has_text=label)
-        field = box.get_by_role("combobox")
-        if self.touch:
-            field.tap()
-        else:
-            field.click()
-        self.tab.get_by_role("option", name=option).click()
-        self.settle()
-
-    def strokes(self) -> str:
-        metric = self.tab.locator('[data-testid="stMetric"]', has_text="Expected strokes")
-        return str(metric.locator('[data-testid="stMetricValue"]').inner_text()).strip()
-
-    def answer(self) -> str:
-        return str(self.tab.locator(ANSWER).first.inner_text()).replace("\u00a0", " ")
 
 
 @pytest.fixture(
@@ -157,16 +46,6 @@ def phone(browser: Any) -> Iterator[Visit]:
     visit = Visit(browser, PHONE, "light")
     yield visit
     visit.context.close()
-
-
-def overflow(tab: Any) -> float:
-    return float(
-        tab.evaluate(
-            "() => Math.max(document.documentElement.scrollWidth,"
-            " document.querySelector('[data-testid=\"stMain\"]').scrollWidth)"
-            " - document.documentElement.clientWidth"
-        )
-    )
 
 
 def brightness(tab: Any, selector: str) -> float:
@@ -276,5 +155,114 @@ def test_round_and_help(phone: Visit, address: str) -> None:
     assert overflow(tab) <= 0
     tab.get_by_role("link", name="Hole by hole").click()
     tab.get_by_text("Hole 3, Gannet").wait_for()
+    assert tab.locator('[data-testid="stException"]').count() == 0
+    assert not phone.faults
+
+
+def tap(visit: Visit, right: float, down: float) -> None:
+    """Tap or click at a share of the drawing's width and height."""
+    box = visit.tab.locator(DRAWING).first
+    size = box.bounding_box()
+    place = {"x": right * size["width"], "y": down * size["height"]}
+    if visit.touch:
+        box.tap(position=place)
+    else:
+        box.click(position=place)
+    visit.settle()
+
+
+def aim_right(tab: Any) -> float:
+    """Metres by which the address says the aim was moved."""
+    found = re.search(r"aim_right=(-?[0-9.]+)", tab.url)
+    return float(found[1]) if found else 0.0
+
+
+def test_a_tap_moves_the_aim(phone: Visit, address: str) -> None:
+    tab = phone.open(address)
+    best = phone.strokes()
+    tap(phone, 0.8, 0.3)
+    phone.tab.get_by_text("You try: Driver").wait_for()
+    assert float(phone.strokes()) > float(best)
+    right = aim_right(tab)
+    assert right > 5
+    # What five metres cost is said before they are moved, and they can be.
+    nudge = tab.get_by_role("button", name=re.compile("5 m left"))
+    assert ": -" in nudge.inner_text()
+    nudge.tap()
+    phone.settle()
+    assert aim_right(tab) == right - 5
+    assert not phone.faults
+
+
+def test_a_ball_anywhere_by_tap_by_numbers_and_by_link(phone: Visit, address: str) -> None:
+    tab = phone.open(address)
+    tab.get_by_text("puts the ball").tap()
+    phone.settle()
+    tee = phone.strokes()
+    tap(phone, 0.5, 0.75)
+    tab.get_by_text(re.compile("Your ball:")).wait_for()
+    tapped = phone.strokes()
+    assert tapped != tee
+    assert tab.get_by_role("heading", name="Every choice from there").count() == 1
+    numbers = tab.get_by_role("spinbutton")
+    to_go = float(numbers.first.input_value())
+    numbers.first.fill(str(round(to_go - 40)))
+    numbers.first.press("Enter")
+    phone.settle()
+    assert float(phone.strokes()) < float(tapped)
+    tab.locator('[data-testid="stSelectbox"]', has_text="Lie").get_by_role("combobox").tap()
+    tab.get_by_role("option", name="sand", exact=True).click()
+    phone.settle()
+    tab.get_by_text(re.compile("Your ball: sand")).wait_for()
+    assert overflow(tab) <= 0
+    # The link shows the same ball to somebody else.
+    again = phone.strokes()
+    other = Visit(tab.context.browser, DESKTOP, "light")
+    other.open(tab.url)
+    other.tab.get_by_text(re.compile("Your ball: sand")).wait_for()
+    assert other.strokes() == again
+    assert not other.faults
+    other.context.close()
+    # Another hole knows nothing of it.
+    tab.get_by_role("button", name="▶").click()
+    tab.get_by_text("Hole 2, The Larches").wait_for()
+    phone.settle()
+    assert tab.get_by_text(re.compile("Your ball:")).count() == 0
+    assert "ball=" not in tab.url
+    assert not phone.faults
+
+
+def test_the_aim_is_dragged(browser: Any, address: str) -> None:
+    visit = Visit(browser, DESKTOP, "dark")
+    tab = visit.open(address)
+    grip = tab.locator(".handle .grip").bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    tab.mouse.move(x, y)
+    tab.mouse.down()
+    tab.mouse.move(x - 20, y)
+    tab.mouse.move(x - 60, y + 5)
+    tab.mouse.up()
+    tab.get_by_text("You try: Driver").wait_for()
+    visit.settle()
+    assert aim_right(tab) < -5
+    assert not visit.faults
+    visit.context.close()
+
+
+def test_layers_and_side_by_side(phone: Visit, address: str) -> None:
+    tab = phone.open(address)
+    shapes = tab.locator(f"{DRAWING} path").count()
+    tab.get_by_role("button", name="expected strokes", exact=True).tap()
+    phone.settle()
+    with_lines = tab.locator(f"{DRAWING} path").count()
+    assert with_lines > shapes
+    tab.get_by_role("button", name="100 shots").tap()
+    phone.settle()
+    assert tab.locator(f"{DRAWING} path").count() > with_lines
+    phone.choose("Compare with", "3 wood")
+    tab.get_by_text(re.compile("3 wood: .* strokes more")).wait_for()
+    phone.choose("Compare with", "Bram Oskel")
+    tab.get_by_text(re.compile("tie|strokes (more|fewer)")).last.wait_for()
+    assert overflow(tab) <= 0
     assert tab.locator('[data-testid="stException"]').count() == 0
     assert not phone.faults

@@ -16,9 +16,7 @@ from hypothesis import strategies as st
 from planner.page.inputs import uploaded_file
 from planner.page.plain import plain
 from planner.report.drawing import Drawing, Label, Shape
-from planner.report.figures import hole_chart
 from planner.report.hole_svg import hole_svg
-from planner.report.palette import LIGHT
 from planner.report.view import View
 
 HERE = Path(__file__).resolve().parent
@@ -54,19 +52,6 @@ def test_svg_has_the_text_and_nothing_else_of_it(text: str) -> None:
     assert not [key for element in root.iter() for key in element.attrib if key.startswith("on")]
     (label,) = root.iter(SVG + "text")
     assert (label.text or "") == _as_xml(text)
-
-
-@given(text=TEXTS)
-def test_charts_carry_text_as_data(text: str) -> None:
-    spec = hole_chart(drawing_of(text), LIGHT).to_dict()
-    data = spec.pop("datasets")
-    assert (
-        text in json.dumps(data, ensure_ascii=False)
-        or text in json.loads(json.dumps(data))["labels"][0].values()
-    )
-    # Nowhere else: not in a title, an expression or an address, which Vega would act on.
-    if len(text) > 12:
-        assert text not in json.dumps(spec, ensure_ascii=False)
 
 
 @given(text=TEXTS)

@@ -1,17 +1,15 @@
-"""The chart and the SVG show the same drawing, at equal scale and not mirrored."""
+"""The SVG shows the drawing at its scale and not mirrored."""
 
 from __future__ import annotations
 
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 import shapely
-from shapely.geometry import shape as geometry_of
 
 from planner.course.hole import Hole
 from planner.report.drawing import Drawing
-from planner.report.figures import chance_chart, hole_chart
+from planner.report.figures import chance_chart
 from planner.report.hole_drawing import draw_hole
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
@@ -26,39 +24,6 @@ def drawing(hole: Hole, plan: HolePlan) -> Drawing:
     return draw_hole(hole, plan.best, next_shots=plan.next_shots)
 
 
-def features(spec: dict[str, Any]) -> list[dict[str, Any]]:
-    return spec["datasets"]["shapes"]
-
-
-def test_chart_projection_is_the_drawings_scale(drawing: Drawing) -> None:
-    spec = hole_chart(drawing).to_dict()
-    view = drawing.view
-    assert (spec["width"], spec["height"]) == (view.width_px, view.height_px)
-    for layer in spec["layer"]:
-        place = layer["projection"]
-        assert place["type"] == "identity"
-        assert place["reflectY"] is True
-        # Vega: x' = scale x + tx, y' = -scale y + ty; compared with the drawing's own pixels.
-        for x, y in ((0.0, 0.0), (12.0, 350.0)):
-            at = (
-                place["scale"] * x + place["translate"][0],
-                -place["scale"] * y + place["translate"][1],
-            )
-            assert at == pytest.approx(view.to_px(x, y))
-
-
-def test_chart_rings_are_clockwise(drawing: Drawing) -> None:
-    for feature in features(hole_chart(drawing).to_dict()):
-        for part in shapely.get_parts(geometry_of(feature["geometry"])):
-            if isinstance(part, shapely.Polygon):
-                assert not part.exterior.is_ccw
-
-
-def test_chart_keeps_the_paint_order(drawing: Drawing) -> None:
-    said = [feature["words"] for feature in features(hole_chart(drawing).to_dict())]
-    assert said == [shape.words for shape in drawing.shapes]
-
-
 def test_svg_is_well_formed_with_title_description_and_all_shapes(drawing: Drawing) -> None:
     root = ElementTree.fromstring(hole_svg(drawing))
     assert root.find(f"{SVG}title").text == "Hole 7, par 4"
@@ -68,7 +33,7 @@ def test_svg_is_well_formed_with_title_description_and_all_shapes(drawing: Drawi
     assert texts == [label.text for label in drawing.labels]
 
 
-def test_svg_puts_the_ball_where_the_chart_does(drawing: Drawing) -> None:
+def test_svg_puts_the_ball_where_it_lies(drawing: Drawing) -> None:
     root = ElementTree.fromstring(hole_svg(drawing))
     ball = next(p for p in root.findall(f"{SVG}path") if p.findtext(f"{SVG}title") == "ball")
     numbers = [pair.split() for pair in ball.get("d").strip("MZ").split("L")]
