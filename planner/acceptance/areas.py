@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from planner.acceptance import (
     ball_physics,
     decision_problems,
+    general_solvers,
     geodesy,
     handicapping,
     normal_geometry,
+    other_libraries,
     putting_data,
     rules_table,
 )
@@ -27,6 +29,8 @@ AREAS: tuple[Area, ...] = (
     putting_data.AREA,
     ball_physics.AREA,
     decision_problems.AREA,
+    general_solvers.AREA,
+    other_libraries.AREA,
 )
 """Quick areas first."""
 LONG_LEFT_OUT = "takes long; left out of this run"
@@ -76,7 +80,9 @@ def run_areas(
         result = AreaResult(
             area,
             tuple(
-                Check(claim, None, LONG_LEFT_OUT) if claim.long and not long else Check.tried(claim)
+                Check.left_out(claim, LONG_LEFT_OUT)
+                if claim.long and not long
+                else Check.tried(claim)
                 for claim in area.claims()
             ),
         )

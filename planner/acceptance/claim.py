@@ -49,7 +49,7 @@ class Claim:
     source
         Who published the value, or how it follows.
     published
-        The published value.
+        The published value; a function where a reference library has to work it out.
     measure
         Computes the program's value through public functions. An ``ImportError`` says that a
         library to compare with is not installed.
@@ -69,7 +69,7 @@ class Claim:
 
     name: str
     source: str
-    published: Figure
+    published: Figure | Callable[[], Figure]
     measure: Callable[[], Figure] = field(repr=False)
     unit: str = ""
     tolerance: float = 0.0
@@ -80,23 +80,35 @@ class Claim:
 
     def check(self) -> Check:
         """Compute the program's value and compare."""
-        ours = self.measure()
-        if not isinstance(ours, str):
-            ours = float(ours)
-        return Check(self, ours)
+        published = self.published() if callable(self.published) else self.published
+        return Check(self, _figure(self.measure()), published=_figure(published))
 
 
 @dataclass(frozen=True)
 class Check:
     """A claim with the program's value.
 
-    ``ours`` is None where it was not computed; ``fault`` says why.
+    Parameters
+    ----------
+    ours
+        The program's value; None where it was not computed, and ``fault`` says why.
+    published
+        The published value; None where a reference library was not run.
+    broken
+        Whether something went wrong rather than being left out.
     """
 
     claim: Claim
     ours: Figure | None
     fault: str = ""
     broken: bool = False
+    published: Figure | None = None
+
+    @staticmethod
+    def left_out(claim: Claim, fault: str, *, broken: bool = False) -> Check:
+        """A claim that was not computed, and why."""
+        known = None if callable(claim.published) else _figure(claim.published)
+        return Check(claim, None, fault, broken, known)
 
     @staticmethod
     def tried(claim: Claim) -> Check:
@@ -107,15 +119,15 @@ class Check:
         try:
             return claim.check()
         except ImportError as error:
-            return Check(claim, None, f"not installed: {error.name or error}")
+            return Check.left_out(claim, f"not installed: {error.name or error}")
         except Exception as error:
-            return Check(claim, None, f"{type(error).__name__}: {error}", broken=True)
+            return Check.left_out(claim, f"{type(error).__name__}: {error}", broken=True)
 
     @property
     def difference(self) -> float | None:
         """Ours less the published value; None between words."""
-        if isinstance(self.ours, float) and not isinstance(self.claim.published, str):
-            return self.ours - self.claim.published
+        if isinstance(self.ours, float) and isinstance(self.published, float):
+            return self.ours - self.published
         return None
 
     @property
@@ -125,7 +137,7 @@ class Check:
             return Verdict.MISSES if self.broken else Verdict.NOT_RUN
         difference, sense = self.difference, self.claim.sense
         if difference is None or sense is Sense.SAME:
-            holds = self.ours == self.claim.published
+            holds = self.ours == self.published
         elif not math.isfinite(difference):
             holds = False
         elif sense is Sense.AT_MOST:
@@ -149,9 +161,10 @@ class Check:
         """The check in one line, for a test's output."""
         ours = self.fault if self.ours is None else figure_text(self.ours)
         gap = "" if self.difference is None else f", difference {figure_text(self.difference)}"
+        known = "" if self.published is None else figure_text(self.published)
         unit = f" {self.claim.unit}" if self.claim.unit else ""
         return (
-            f"{self.claim.name}: published {figure_text(self.claim.published)}{unit} "
+            f"{self.claim.name}: published {known}{unit} "
             f"({self.claim.source}), ours {ours}{gap}, allowed {self.allowed}: {self.verdict.value}"
         )
 
@@ -176,6 +189,10 @@ class Area:
     title: str
     what: str
     claims: Callable[[], tuple[Claim, ...]] = field(repr=False)
+
+
+def _figure(value: Figure) -> Figure:
+    return value if isinstance(value, str) else float(value)
 
 
 def figure_text(figure: Figure) -> str:

@@ -45,6 +45,7 @@ def check_row(check: Check) -> tuple[str, ...]:
     """Cells of one check, in the order of :data:`HEADINGS`."""
     claim = check.claim
     unit = f" {claim.unit}" if claim.unit else ""
+    published = "" if check.published is None else figure_text(check.published) + unit
     ours = "" if check.ours is None else figure_text(check.ours) + unit
     gap = "" if check.difference is None else f"{check.difference:+.2g}"
     verdict = check.verdict.value
@@ -53,7 +54,7 @@ def check_row(check: Check) -> tuple[str, ...]:
     if claim.known_miss and check.verdict is Verdict.MISSES:
         verdict += f": {claim.known_miss}"
     allowed = check.allowed + (f"; {claim.reason}" if claim.reason else "")
-    return (claim.name, claim.source, figure_text(claim.published) + unit, ours, gap, allowed,
+    return (claim.name, claim.source, published, ours, gap, allowed,
             verdict)  # fmt: skip
 
 
