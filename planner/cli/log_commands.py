@@ -90,6 +90,7 @@ def _day(text: str) -> date:
 
 
 def _keep_swings(found: RoundAccounts, shots: Path | None, day: date) -> list[str]:
+    from planner.golfer.shot_log_text import MAX_FILE_BYTES
     from planner.report.round_log_text import SWING_HEADINGS, swings_csv
 
     if shots is None:
@@ -98,6 +99,9 @@ def _keep_swings(found: RoundAccounts, shots: Path | None, day: date) -> list[st
         return [f"{shots}: this round has no full swing whose carry and line are known"]
     heading = ",".join(SWING_HEADINGS)
     try:
+        if shots.exists() and shots.stat().st_size > MAX_FILE_BYTES:
+            limit = f"{MAX_FILE_BYTES / 1e6:g} MB"
+            raise ShotLogError(str(shots), [f"has more than {limit}; name a new file"])
         before = shots.read_text(encoding="utf-8") if shots.exists() else ""
         if before.strip() and before.lstrip().splitlines()[0] != heading:
             raise ShotLogError(

@@ -106,7 +106,8 @@ def _check_copy(path: Path, named: str) -> None:
             connection.execute("PRAGMA journal_mode = DELETE")
             faults = _faults(connection)
             steps = {name for (name,) in connection.execute("SELECT name FROM applied_step")}
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        # The latter where SQLite quotes damaged text in what it complains of.
         raise StoreError(
             f"{named}: is damaged or no store: {error}; nothing was changed"
         ) from error

@@ -62,6 +62,9 @@ def told_clearly(location: Location) -> Iterator[None]:
         raise StoreError(f"store {location}: {_reason(error)}") from error
     except SQLAlchemyError as error:
         raise StoreError(f"store {location}: {_first_line(error)}") from error
+    except UnicodeDecodeError as error:
+        # SQLite quotes the damaged text in what it complains of.
+        raise StoreError(f"store {location}: {_SQLITE['SQLITE_CORRUPT']}") from error
     except ModuleNotFoundError as error:
         if error.name != "psycopg":
             raise

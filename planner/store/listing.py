@@ -16,7 +16,7 @@ from planner.store.journal import delete_thing
 from planner.store.opening import Work
 from planner.store.plans import plans
 from planner.store.rounds import rounds
-from planner.store.rows import living
+from planner.store.rows import legible, living
 from planner.store.schema import bag, course, golfer, plan, round_, shot, shot_log
 
 __all__ = ["KIND_NAMES", "Listed", "delete_listed", "find_listed", "list_things"]
@@ -48,7 +48,18 @@ class Listed:
 
 
 def list_things(work: Work, kinds: tuple[str, ...] = KIND_NAMES) -> list[Listed]:
-    """Everything of the owner that is not deleted, by kind and age."""
+    """Everything of the owner that is not deleted, by kind and age.
+
+    Raises
+    ------
+    StoreError
+        The store is damaged.
+    """
+    with legible():
+        return _listed(work, kinds)
+
+
+def _listed(work: Work, kinds: tuple[str, ...]) -> list[Listed]:
     names = {one.id: one.name for one in golfers(work)}
     lists: dict[str, Callable[[], list[Listed]]] = {
         "golfer": lambda: [

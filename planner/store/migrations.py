@@ -217,7 +217,8 @@ def refuse_newer(applied: set[str], location: Location | str) -> None:
     StoreError
         It has some.
     """
-    unknown = sorted(applied - {step.__name__ for step in STEPS})
+    # Of a damaged file even a name may be missing.
+    unknown = sorted(map(str, applied - {step.__name__ for step in STEPS}))
     if unknown:
         raise StoreError(
             f"store {location}: was written by a newer version of planner "

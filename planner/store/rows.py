@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import fields
 from types import MappingProxyType
 from typing import Any, NamedTuple, TypeVar
 
 from sqlalchemy import ColumnElement, Select, Table, and_, insert, select, true
 
+from planner.errors import StoreError
 from planner.store.opening import Work
 from planner.store.records import SavedThing
 from planner.store.schema import DELETABLE
 
-__all__ = ["Parts", "add_parts", "add_thing", "living", "things"]
+__all__ = ["Parts", "add_parts", "add_thing", "legible", "living", "things"]
 
 T = TypeVar("T")
 _INSERT_AT_ONCE = 20_000
@@ -26,6 +28,21 @@ class Parts(NamedTuple):
     table: Table
     key: str
     kind: type[Any]
+
+
+@contextmanager
+def legible() -> Iterator[None]:
+    """Say of rows that cannot be what planner wrote that the store is damaged.
+
+    SQLite checks the form of its pages, not that a date is one.
+    """
+    try:
+        yield
+    except (KeyError, TypeError, ValueError) as error:
+        raise StoreError(
+            f"the store is damaged: a row cannot be read ({error}); bring a backup back with "
+            "`planner store restore`"
+        ) from error
 
 
 def add_thing(
@@ -75,7 +92,17 @@ def things(
     below
         By field of the record, the rows below a thing that fill it.
     """
-    chosen = living(work, table) & and_(true(), *conditions)
+    with legible():
+        return _things(work, table, kind, living(work, table) & and_(true(), *conditions), below)
+
+
+def _things(
+    work: Work,
+    table: Table,
+    kind: type[T],
+    chosen: ColumnElement[bool],
+    below: Mapping[str, Parts],
+) -> list[T]:
     names = _shared(table, kind)
     found = {
         name: _parts(work, parts, select(table.c.id).where(chosen)) for name, parts in below.items()

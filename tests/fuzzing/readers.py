@@ -21,7 +21,9 @@ from planner.golfer.score_file import scores_from_text
 from planner.golfer.shot_log_columns import find_columns
 from planner.golfer.shot_log_reading import read_shots
 from planner.golfer.shot_log_text import split_rows
-from planner.planning.saved_work import export_to, import_from, save_file
+from planner.planning.saved_work import content_of, export_to, import_from, list_saved, save_file
+from planner.store.backup import back_up, check_store, restore
+from planner.store.location import locate
 from planner.store.opening import Store, open_store
 from planner.units import DistanceUnit
 
@@ -158,6 +160,28 @@ def read_archive_member(content: bytes) -> None:
     read_archive(_packed({**_archive_files(), name.decode("latin-1"): text}))
 
 
+def read_store(content: bytes) -> None:
+    """Store's file, as a backup to be restored and as a store to be opened."""
+    damaged, target = _file(content, "damaged.sqlite"), _folder() / "target.sqlite"
+    for path in (damaged, target):
+        for end in ("-wal", "-shm", "-journal"):
+            path.with_name(path.name + end).unlink(missing_ok=True)
+    target.unlink(missing_ok=True)
+    refusal: PlannerError | None = None
+    try:
+        restore(locate(target), damaged)
+    except PlannerError as error:
+        refusal = error
+    with open_store(target if refusal is None else damaged, wait_s=0.1) as store:
+        check_store(store)
+        for one in list_saved(store):
+            repr(one).encode()
+            if one.kind != "golfer":
+                content_of(store, one.kind, one.id)
+    if refusal is not None:
+        raise refusal
+
+
 READERS: Mapping[str, Callable[[bytes], None]] = {
     "map": read_map,
     "bag": read_bag,
@@ -166,6 +190,7 @@ READERS: Mapping[str, Callable[[bytes], None]] = {
     "scores": read_scores,
     "archive": read_archive,
     "archive_member": read_archive_member,
+    "store": read_store,
 }
 
 
@@ -188,8 +213,21 @@ def seeds(reader: str) -> tuple[bytes, ...]:
             return (SMALL_SCORES, b"differential\n+1.2\n15,3\n")
         case "archive":
             return (_packed(_archive_files()),)
+        case "store":
+            return (_store_file(),)
     files = _archive_files()
     return tuple(name.encode() + b"\n" + text for name, text in files.items())
+
+
+@cache
+def _store_file() -> bytes:
+    """Backup of a store that holds a bag, small enough that damage often hits what matters."""
+    path = _folder() / "small.sqlite"
+    with open_store(path) as store:
+        save_file(store, _file(SMALL_BAG, "bag.toml"))
+        save_file(store, _file(SMALL_SHOTS, "shots.csv"), golfer="somebody")
+        back_up(store, _folder() / "small.backup")
+    return (_folder() / "small.backup").read_bytes()
 
 
 @cache

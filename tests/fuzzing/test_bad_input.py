@@ -107,6 +107,33 @@ def test_damaged_files(reader: str, data: st.DataObject) -> None:
     survives(reader, content)
 
 
+@given(flips=st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), min_size=1, max_size=6))
+@QUICK
+def test_store_with_bytes_that_fell_over(flips: list[tuple[float, int]]) -> None:
+    """In their places: what cuts a piece out damages every page behind it."""
+    (good,) = seeds("store")
+    content = bytearray(good)
+    used = [place for place, byte in enumerate(good) if byte]
+    for where, byte in flips:
+        content[used[int(where * (len(used) - 1))]] = byte
+    survives("store", bytes(content))
+
+
+@pytest.mark.parametrize("content", ["name of a step", "moment", "statement"])
+def test_store_whose_text_was_damaged(content: str) -> None:
+    """What SQLite does not see: text that is none, and values that cannot be."""
+    (good,) = seeds("store")
+    old, new = {
+        "name of a step": (b"CREATE TABLE applied_step", b"CREATE TABLE appli\xff\xffd_step"),
+        "moment": (b"+00:00", b"+0\x000:0"),
+        "statement": (b"CREATE TABLE bag", b"CREATE TAB\xffE bag"),
+    }[content]
+    assert old in good
+    refusal = survives("store", good.replace(old, new))
+    assert refusal is not None
+    assert "damaged" in str(refusal)
+
+
 @pytest.mark.parametrize("reader", sorted(READERS))
 @given(content=st.binary(max_size=200))
 @QUICK
@@ -380,6 +407,13 @@ LARGE = {
     "bag": ("a.toml", ["plan", str(DEMO / "tarrowick.geojson"), "--bag", "a.toml"]),
     "shots": ("a.csv", ["fit", "a.csv"]),
     "scores": ("a.csv", ["handicap", "a.csv"]),
+    "round": (
+        "a.csv",
+        [
+            *("log", "a.csv", str(DEMO / "pebblecote.geojson")),
+            *("--bag", str(DEMO / "bags" / "odile_marrow.toml")),
+        ],
+    ),
 }
 
 
