@@ -42,7 +42,7 @@ LIBRARY_ROOMS = {
     "sqlite3": ("store",),
     "streamlit": ("page",),
     "tomlkit": ("golfer",),
-    "tomllib": ("golfer",),
+    "tomllib": ("acceptance", "golfer"),
     "typer": ("cli",),
 }
 """Libraries that only some parts may know."""

@@ -12,6 +12,7 @@ from planner.acceptance import (
     geodesy,
     handicapping,
     normal_geometry,
+    open_maps,
     other_libraries,
     putting_data,
     rules_table,
@@ -31,6 +32,7 @@ AREAS: tuple[Area, ...] = (
     decision_problems.AREA,
     general_solvers.AREA,
     other_libraries.AREA,
+    open_maps.AREA,
 )
 """Quick areas first."""
 LONG_LEFT_OUT = "takes long; left out of this run"

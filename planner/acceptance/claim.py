@@ -12,7 +12,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 
-__all__ = ["Area", "Check", "Claim", "Figure", "Sense", "Verdict", "figure_text"]
+__all__ = ["Area", "Check", "Claim", "Figure", "NotHereError", "Sense", "Verdict", "figure_text"]
+
+
+class NotHereError(Exception):
+    """Something a check needs is not part of this installation."""
+
 
 Figure = float | str
 """A number, or words where a decision is compared."""
@@ -114,12 +119,14 @@ class Check:
     def tried(claim: Claim) -> Check:
         """Check a claim so that whatever goes wrong is a miss that says so, for a report.
 
-        Only a library that is not installed makes a check that was not run.
+        Only what is not installed makes a check that was not run.
         """
         try:
             return claim.check()
         except ImportError as error:
             return Check.left_out(claim, f"not installed: {error.name or error}")
+        except NotHereError as error:
+            return Check.left_out(claim, str(error))
         except Exception as error:
             return Check.left_out(claim, f"{type(error).__name__}: {error}", broken=True)
 

@@ -27,7 +27,13 @@ from planner.course.hole import Course, Hole, HoleFrame, Point, Tee, playing_len
 from planner.course.hole_lines import drawn_holes
 from planner.course.lies import Ground
 from planner.course.map_features import AreaShape, MapFeature, of_kind
-from planner.course.refs import CardHole, card_holes, par_of, stroke_index_of
+from planner.course.refs import (
+    CardHole,
+    card_holes,
+    par_of,
+    report_repeated_indices,
+    stroke_index_of,
+)
 from planner.course.tags import Kind
 from planner.course.tees import PlacedTee, dist_unit, report_gaps, tees_of
 
@@ -92,6 +98,8 @@ def course_of(
         placed_tees[card.ref] = placed
         holes.append(_hole(card, line, green, placed, site, log))
     report_gaps(placed_tees, log)
+    indices = [(card, hole.stroke_index) for card, hole in zip(cards, holes, strict=True)]
+    report_repeated_indices(indices, log)
     for source, refs in pin_sources.items():
         listed = ", ".join(refs)
         log.note(WHOLE_FILE, f"pin of hole {listed}", f"placed at the {source}")

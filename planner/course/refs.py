@@ -93,6 +93,23 @@ def stroke_index_of(hole: CardHole, log: FindingLog) -> int | None:
     return None
 
 
+def report_repeated_indices(
+    indices: Sequence[tuple[CardHole, int | None]], log: FindingLog
+) -> None:
+    """Tell of holes of one loop that have the same stroke index."""
+    refs: dict[tuple[str, int], list[str]] = defaultdict(list)
+    for hole, index in indices:
+        if index is not None:
+            refs[hole.loop, index].append(hole.ref)
+    for (_, index), same in refs.items():
+        if len(same) > 1:
+            log.warning(
+                WHOLE_FILE,
+                f"holes {', '.join(same)} have the same stroke index {index}",
+                "kept; handicap strokes cannot be given hole by hole until it is mended",
+            )
+
+
 def _by_colour(tags: Mapping[str, str], key: str) -> list[str]:
     return [value for name, value in tags.items() if re.match(rf"{key}[:_]", name)]
 
