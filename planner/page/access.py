@@ -22,6 +22,7 @@ import streamlit as st
 
 from planner.errors import OptionError
 from planner.page.plain import plain
+from planner.page.upload_room import let_in_here
 from planner.store.opening import LOCAL_OWNER
 
 __all__ = [
@@ -202,6 +203,7 @@ def admitted() -> Visitor | None:
         st.session_state.clear()
         st.session_state[_SEEN] = visitor.owner
     if access.public:
+        let_in_here(visitor.owner)
         with st.sidebar:
             st.caption(f"You are {plain(visitor.name or 'logged in')}.")
             if access.kind == "login":

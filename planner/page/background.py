@@ -14,7 +14,10 @@ from planner.page.access import turn_name
 from planner.page.work import computing
 from planner.planning.progress import Progress
 
-__all__ = ["Job", "Jobs", "Work"]
+__all__ = ["MOST_JOBS", "Job", "Jobs", "Work"]
+
+MOST_JOBS = 3
+"""Under way for one person; each takes minutes."""
 
 Work = Callable[[Callable[[Progress], None], threading.Event], Any]
 """Does the work; told where to report, and what is set when it is to stop."""
@@ -26,6 +29,8 @@ class Job:
 
     future: Future[Any]
     cancelled: threading.Event
+    asker: str = ""
+    turn: Future[Any] | None = None
     progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
 
     @property
@@ -35,7 +40,10 @@ class Job:
 
 
 class Jobs:
-    """Jobs by key, each in its turn on the shared threads, the latest ``kept`` of them."""
+    """Jobs by key, each in its turn on the shared threads.
+
+    Those under way are kept, and of those that have ended the latest ``kept``.
+    """
 
     def __init__(self, kept: int) -> None:
         self._lock = threading.Lock()
@@ -48,19 +56,25 @@ class Jobs:
             return self._jobs.get(key)
 
     def start(self, key: str, work: Work) -> None:
-        """Start some work unless that of this key is under way or done."""
+        """Start some work unless that of this key is under way or done.
+
+        What cannot be started, because its asker or all have too much under way, ends at once with
+        that fault.
+        """
+        asker = turn_name()
         with self._lock:
             job = self._jobs.get(key)
             if job is not None and not job.cancelled.is_set():
                 return
-            job = Job(Future(), threading.Event())
+            mine = sum(one.asker == asker and not one.ended for one in self._jobs.values())
+            job = Job(Future(), threading.Event(), asker)
             self._jobs[key] = job
             self._jobs.move_to_end(key)
-            while len(self._jobs) > self._kept:
-                _, dropped = self._jobs.popitem(last=False)
-                dropped.cancelled.set()
+            self._drop()
             try:
-                computing().submit(turn_name(), _run, job, work, long=True)
+                if mine >= MOST_JOBS:
+                    raise BusyError(f"{mine} of your calculations are under way; stop one, or wait")
+                job.turn = computing().submit(asker, _run, job, work, long=True)
             except BusyError as error:
                 job.future.set_exception(error)
 
@@ -70,6 +84,14 @@ class Jobs:
             job = self._jobs.pop(key, None)
         if job is not None:
             job.cancelled.set()
+            if job.turn is not None:
+                job.turn.cancel()
+
+    def _drop(self) -> None:
+        """Forget the oldest that have ended; never what somebody waits for."""
+        ended = [key for key, one in self._jobs.items() if one.ended]
+        for key in ended[: max(0, len(ended) - self._kept)]:
+            del self._jobs[key]
 
 
 def _run(job: Job, work: Work) -> None:

@@ -14,6 +14,7 @@ from planner.course.reading import check_map
 from planner.demo_data import demo_bag_names, demo_folder
 from planner.errors import BagFileError
 from planner.golfer.bag import Bag, read_bag
+from planner.page.work import in_turn
 
 __all__ = [
     "BagReport",
@@ -85,8 +86,12 @@ def map_report(file: InputFile) -> MapReport:
 
 @st.cache_resource(max_entries=16, show_spinner=False)
 def _map_report(digest: str, _file: InputFile) -> MapReport:
+    return in_turn(_read_map, _file)
+
+
+def _read_map(file: InputFile) -> MapReport:
     with tempfile.TemporaryDirectory() as folder:
-        return check_map(_stored(_file, folder))
+        return check_map(_stored(file, folder))
 
 
 def bag_of(file: InputFile) -> BagReport:
@@ -96,9 +101,13 @@ def bag_of(file: InputFile) -> BagReport:
 
 @st.cache_resource(max_entries=32, show_spinner=False)
 def _bag_of(digest: str, _file: InputFile) -> BagReport:
+    return in_turn(_read_bag, _file)
+
+
+def _read_bag(file: InputFile) -> BagReport:
     with tempfile.TemporaryDirectory() as folder:
         try:
-            return BagReport(read_bag(_stored(_file, folder)))
+            return BagReport(read_bag(_stored(file, folder)))
         except BagFileError as error:
             return BagReport(None, error.problems)
 

@@ -39,7 +39,8 @@ from planner.units import M_PER_FT, DistanceUnit
 
 __all__ = ["show_log"]
 
-KEPT = 8
+KEPT = 128
+"""Results of all sessions; each is small."""
 LIES = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND, Lie.TREES)
 CARD = "log_card"
 MOST_PUTTS = 8

@@ -29,7 +29,8 @@ from planner.strategy.practice_results import Goal, PracticePlan, PracticeRoad, 
 
 __all__ = ["show_practice"]
 
-KEPT = 8
+KEPT = 128
+"""Results of all sessions; each is small."""
 NOBODY = "nobody"
 RIVALS = (NOBODY, "tour", "scratch", "5", "10", "15", "20")
 USUAL_WEEKS = 26

@@ -13,6 +13,7 @@ from planner.course.map_check import MapReport
 from planner.course.map_limits import MAX_FILE_MB
 from planner.demo_data import DEMO_TEES
 from planner.golfer.bag import Bag
+from planner.page.access import is_public
 from planner.page.bag_edits import bag_in_use
 from planner.page.inputs import (
     InputFile,
@@ -94,6 +95,9 @@ def read_setup() -> Setup | None:
         local_rule_e5=more.local_rule_e5,
         clubs=more.clubs,
     )
+    if is_public():
+        # At home one hole has all threads. In public as many are solved at once as there are.
+        request = replace(request, threads=1)
     return Setup(
         request,
         request_key(request),

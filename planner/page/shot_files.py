@@ -17,6 +17,7 @@ from planner.golfer.shot_log_columns import LogColumns, find_columns
 from planner.golfer.shot_log_reading import read_shots, units_unknown
 from planner.golfer.shot_log_text import LogText, split_rows
 from planner.page.inputs import InputFile
+from planner.page.work import in_turn
 from planner.planning.pattern_fitting import NewBag, ShotFit, fit_shots, patterned_bag
 from planner.units import DistanceUnit
 
@@ -63,8 +64,12 @@ def opened(file: InputFile) -> Opened:
 
 @st.cache_resource(max_entries=8, show_spinner=False)
 def _opened(digest: str, _file: InputFile) -> Opened:
+    return in_turn(_open, _file)
+
+
+def _open(file: InputFile) -> Opened:
     try:
-        text = split_rows(_file.name, _file.content)
+        text = split_rows(file.name, file.content)
         return Opened(text, find_columns(text))
     except ShotLogError as error:
         return Opened(problems=error.problems)
@@ -80,15 +85,19 @@ def read(file: InputFile, fields: Mapping[str, int | None], unit: DistanceUnit |
 def _read(
     key: str, _file: InputFile, _fields: Mapping[str, int | None], _unit: DistanceUnit | None
 ) -> Read:
+    # Before the turn, not within: a turn that waits for another would never end.
     log = opened(_file)
     if log.text is None or log.columns is None:
         return Read(key, problems=log.problems)
-    columns = log.columns.with_fields(_fields)
+    return in_turn(_read_log, key, log.text, log.columns.with_fields(_fields), _unit)
+
+
+def _read_log(key: str, text: LogText, columns: LogColumns, unit: DistanceUnit | None) -> Read:
     try:
-        unknown = units_unknown(log.text, columns)
-        if unknown and _unit is None and not columns.missing:
+        unknown = units_unknown(text, columns)
+        if unknown and unit is None and not columns.missing:
             return Read(key, unknown=tuple(columns.heading(name) for name in unknown))
-        return Read(key, read_shots(log.text, columns, unit=_unit))
+        return Read(key, read_shots(text, columns, unit=unit))
     except ShotLogError as error:
         return Read(key, problems=error.problems)
 
@@ -104,11 +113,15 @@ def _fitted(
 ) -> Fitted:
     if _shots.reading is None:
         return Fitted(problems=_shots.problems)
+    return in_turn(_fit, _shots.reading, _bag_file, _bag, club)
+
+
+def _fit(reading: LogReading, bag_file: InputFile, bag: Bag, club: str) -> Fitted:
     try:
-        fit = fit_shots(_shots.reading, bag=_bag, club=club)
-        text = _bag_file.content.decode("utf-8-sig")
-        name = Path(_bag_file.name).stem
-        return Fitted(fit, patterned_bag(text, fit.fits, source=_bag_file.name, name=name))
+        fit = fit_shots(reading, bag=bag, club=club)
+        text = bag_file.content.decode("utf-8-sig")
+        name = Path(bag_file.name).stem
+        return Fitted(fit, patterned_bag(text, fit.fits, source=bag_file.name, name=name))
     except ShotLogError as error:
         return Fitted(problems=error.problems)
     except PlannerError as error:

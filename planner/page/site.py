@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.errors import BusyError
 from planner.page.access import admitted
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
@@ -74,10 +75,13 @@ def run() -> None:
     with st.container(horizontal=True, gap="small"):
         for page in pages:
             st.page_link(page)
-    setup = read_setup()
-    if setup is not None:
-        st.caption(f"{plain(setup.summary)} · change it in the side panel (»)")
-    chosen.run()
+    try:
+        setup = read_setup()
+        if setup is not None:
+            st.caption(f"{plain(setup.summary)} · change it in the side panel (»)")
+        chosen.run()
+    except BusyError as error:
+        st.warning(plain(str(error)))
     _footer(setup)
 
 

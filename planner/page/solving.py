@@ -10,12 +10,12 @@ from collections import OrderedDict
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import streamlit as st
 
 from planner.errors import BusyError
-from planner.page.access import is_public, owner, turn_name
+from planner.page.access import owner, turn_name
 from planner.page.setup import Setup
 from planner.page.work import computing, result_when_done
 from planner.planning.fair_pool import FairPool
@@ -35,8 +35,8 @@ __all__ = [
     "round_key",
 ]
 
-KEPT_HOLES, KEPT_ROUNDS = 24, 32
-MOST_ROUNDS, MOST_ROUNDS_IN_ALL = 3, 16
+KEPT_HOLES, KEPT_ROUNDS = 24, 128
+MOST_ROUNDS, MOST_ROUNDS_IN_ALL = 3, 64
 """Rounds under way for one person, and for all; each has a thread that waits for its holes."""
 HOME = "home"
 """Whose turn it is where nobody is named."""
@@ -50,9 +50,7 @@ def hole_desk(setup: Setup, ref: str) -> HoleDesk:
     PlannerError
         The hole cannot be planned, or too much is waiting.
     """
-    # At home one hole has all threads. In public as many are solved at once as there are.
-    request = replace(setup.request, threads=1) if is_public() else setup.request
-    with hole_desks().asked(f"{setup.key}/{ref}", turn_name(), request, ref) as future:
+    with hole_desks().asked(f"{setup.key}/{ref}", turn_name(), setup.request, ref) as future:
         return result_when_done(future)
 
 

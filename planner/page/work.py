@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import Future, wait
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import streamlit as st
 
+from planner.page.access import turn_name
 from planner.planning.fair_pool import FairPool
 
-__all__ = ["computing", "result_when_done"]
+__all__ = ["computing", "in_turn", "result_when_done"]
 
 POLL_S = 0.25
 Result = TypeVar("Result")
@@ -19,6 +21,21 @@ Result = TypeVar("Result")
 def computing() -> FairPool:
     """Threads of the whole server."""
     return FairPool()
+
+
+def in_turn(call: Callable[..., Result], /, *arguments: Any) -> Result:
+    """Call something short on the shared threads, in the turn of whoever is there.
+
+    Reading a large file keeps a core busy for seconds: so do as many at once as there are threads,
+    however many tabs one person has.
+
+    Raises
+    ------
+    BusyError
+        Too much is waiting.
+    """
+    future: Future[Result] = computing().submit(turn_name(), call, *arguments)
+    return future.result()
 
 
 def result_when_done(future: Future[Result]) -> Result:

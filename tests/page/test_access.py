@@ -339,6 +339,63 @@ def test_a_round_is_found_and_stopped_by_its_owner_only() -> None:
     assert other.button(key="plan_round"), "the same round of another is not shown as his"
 
 
+def at_log(user: dict[str, Any]) -> AppTest:
+    page = visit(user)
+    page._page_hash = calc_hash("log")
+    return page.run()
+
+
+def add_tee_shot(page: AppTest, club: str) -> None:
+    next(w for w in page.button_group if str(w.key).startswith("log_club/")).set_value(club).run()
+    page.button(key="log_add").click().run()
+    assert not page.exception
+
+
+@pytest.mark.usefixtures("public", "quick")
+def test_two_visitors_log_the_same_round_each_for_himself() -> None:
+    """The same demo golfer, course and day: only the owner tells them apart."""
+    odile, bram = at_log(ODILE), at_log(BRAM)
+    add_tee_shot(odile, "Driver")
+    add_tee_shot(bram, "3 wood")
+    bram.button(key="log_undo").click().run()
+    add_tee_shot(bram, "5 wood")
+    for user, own, other in ((ODILE, "Driver", "5 wood"), (BRAM, "5 wood", "Driver")):
+        # Another tab, so that what is shown comes from the store.
+        page = at_log(user)
+        said = "\n".join(str(part.value) for part in page.markdown).replace("\\", "")
+        assert f"1. tee: {own}" in said
+        assert f"1. tee: {other}" not in said
+    with open_store(os.environ["PLANNER_STORE"]) as store:
+        assert list_saved(store) == [], "nothing lies where a page at home would look"
+        for user in (ODILE, BRAM):
+            kinds = [one.kind for one in list_saved(store, owner=owner_of(user))]
+            assert kinds == ["golfer", "round"]
+
+
+def owner_of(user: dict[str, Any]) -> str:
+    visitor = login_visitor(user)
+    assert visitor is not None
+    return visitor.owner
+
+
+@pytest.mark.usefixtures("public", "quick")
+def test_changes_of_a_bag_stay_with_who_made_them() -> None:
+    """Patterns fitted on the shots page change the bag of that visitor only."""
+    odile, bram = visit(ODILE), visit(BRAM)
+    for page in (odile, bram):
+        page.selectbox(key="bag").set_value("odile_marrow").run()
+        page._page_hash = calc_hash("shots")
+        page.run()
+        assert not page.exception
+    odile.button(key="use_patterns").click().run()
+    assert not odile.exception
+    changed = [
+        any("bag changed" in str(c.value) for c in page.run().caption)
+        for page in (odile, bram, visit(BRAM), visit(ODILE))
+    ]
+    assert changed == [True, False, False, False]
+
+
 def test_stores_are_asked_for_the_owners_things_only(tmp_path: Path) -> None:
     with open_store(tmp_path / "store.sqlite") as store:
         owners = [getattr(login_visitor(user), "owner", "") for user in (ODILE, BRAM)]
