@@ -70,7 +70,7 @@ class HoleAdviser:
         self.partition = ground_partition(self.hole, map_box=map_box(solution.tables))
         self._draws = ShotDraws(self.partition, self.hole, self.model)
         self._tee_values = self._best_of_clubs(
-            self.evaluator.best_by_swing(tee.position_hole, Lie.TEE, self._tee_swings())
+            self.evaluator.best_by_swing(tee.position_hole, Lie.TEE, self.tee_swings())
         )
         if not self._tee_values:
             raise SolveError(
@@ -139,9 +139,7 @@ class HoleAdviser:
             return tuple(self._tee_values)
         return tuple(self._place_values(position_hole, lie))
 
-    # -- shots --------------------------------------------------------------------------------
-
-    def _tee_swings(self) -> list[int]:
+    def tee_swings(self) -> list[int]:
         """Swings worth trying from the tee: partial ones only on very short holes."""
         longest = math.dist(self.tee.position_hole, self.hole.pin_hole)
         return [
@@ -150,6 +148,8 @@ class HoleAdviser:
             if swing.style is SwingStyle.FULL
             or (swing.style is SwingStyle.PARTIAL and abs(swing.carry_m - longest) < 0.3 * longest)
         ]
+
+    # -- shots --------------------------------------------------------------------------------
 
     def _place_values(self, position_hole: Point, lie: Lie) -> list[ShotValue]:
         distance = math.dist(position_hole, self.hole.pin_hole)

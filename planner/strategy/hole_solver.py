@@ -318,6 +318,18 @@ class HoleSolver:
             if change < gaps.tolerance:
                 break
 
+    def keep_within(self, values: Values, gap: float, *, before: int = 0) -> None:
+        """Narrow both sides to the actions that cost at most ``gap`` [strokes] above the best.
+
+        ``values`` are those at which sweeps have settled, or nearly; they are swept in place,
+        ``before`` times before actions are compared with them.
+        """
+        for side in self.sides:
+            for _ in range(before):
+                self._sweep(side, values)
+            self._sweep(side, values, gap=gap)
+            self._keep_near(side)
+
     def _keep_near(self, side: Side) -> None:
         """Narrow a side to the actions it has just noted as near-best."""
         window = side.actions.window

@@ -76,6 +76,7 @@ class PolicyEvaluation:
 
     def __init__(self, solver: HoleSolver, values: Values) -> None:
         self._solver = solver
+        self._values = values
         self._edge_drops = solver.edge_values(values)[1]
         self._sides = tuple(self._follow_side(side, values) for side in solver.sides)
 
@@ -154,13 +155,12 @@ class PolicyEvaluation:
     def holed_within(self, most: int, *, cancelled: threading.Event | None = None) -> list[Values]:
         """Chance to hole out within 0, 1, ... ``most`` strokes from every place, as values."""
         solver = self._solver
-        edge_index, edge_drops = solver.tables.edge_index, solver.tables.edges.drops
         found = [solver.zero()]
         for k in range(1, most + 1):
             check_cancelled(cancelled)
             chance = solver.zero()
             chance.green_base[:], chance.green_patch[:] = solver.putts_within(k)
-            edges = self._after_drop(found, edge_index, edge_drops, k - 1)[self._edge_drops]
+            edges = self.relief_within(found, k - 1)
             fields = solver.landing_fields([found[k - 1]], [edges], in_play=False)
             lost = found[max(k - 2, 0)]
             for one in self._sides:
@@ -174,9 +174,24 @@ class PolicyEvaluation:
                     )
                     flat = new[declared.unplayable.slot].reshape(-1)
                     flat[declared.cells] = relief[declared.drops]
-                self._take(one, chance, new)
+                known = self._take(one, chance, new, fill=False)
+                self._continue(one, [*found, chance], known)
             found.append(chance)
         return found
+
+    def relief_within(self, found: list[Values], left: int) -> FloatArray:
+        """Chance to hole out with ``left`` strokes from the relief taken at every edge sample.
+
+        Parameters
+        ----------
+        found
+            What :meth:`holed_within` found.
+        left
+            Strokes left once the ball is there, the penalty not yet counted.
+        """
+        tables = self._solver.tables
+        after = self._after_drop(found, tables.edge_index, tables.edges.drops, left)
+        return np.asarray(after[self._edge_drops])
 
     # -- one step ---------------------------------------------------------------------------
 
@@ -231,18 +246,49 @@ class PolicyEvaluation:
 
     def _take(
         self, one: _Followed, found: Values, new: NDArray[np.floating], *, fill: bool = True
-    ) -> None:
-        """Write what a sweep found to a side's own places.
+    ) -> NDArray[np.bool_]:
+        """Write what a sweep found to a side's own places; returns which it knew.
 
-        With ``fill`` places the policy does not cover, all of them remote, get the value of the
-        nearest place with the same lie that it covers.
+        It does not know those that sweeps of the solve left at the values of coarser lattices:
+        their policy may lack the best actions. With ``fill`` they, all of them remote, get the
+        value of the nearest place with the same lie that is known.
         """
         held = found.state if one.side.is_state else found.patch
-        known = one.ours & np.isfinite(new)
+        known: NDArray[np.bool_] = one.ours & one.side.followed & np.isfinite(new)
         held[known] = new[known]
         if fill:
             self._fill(one, held, known)
         self._solver.builder.exchange(found)
+        return known
+
+    def _continue(self, one: _Followed, found: list[Values], known: NDArray[np.bool_]) -> None:
+        """Fill the last of the chances to hole out within 0, 1, ... strokes where unknown.
+
+        There they are those of the known place with the same lie whose value is the next below,
+        later by the difference of the two.
+        """
+        name = "state" if one.side.is_state else "patch"
+        values = getattr(self._values, name)
+        chances = [getattr(chance, name) for chance in found]
+        last = len(chances) - 1
+        for slot in range(len(PLAYED_LIES)):
+            missing = one.ours[slot] & ~known[slot]
+            if not missing.any() or not known[slot].any():
+                continue
+            worths = values[slot][known[slot]]
+            order = np.argsort(worths)
+            place = np.searchsorted(worths[order], values[slot][missing], side="right") - 1
+            like = order[np.maximum(place, 0)]
+            later = np.maximum(values[slot][missing] - worths[like], 0.0)
+            whole = np.floor(later).astype(int)
+            part = later - whole
+            filled = np.zeros(len(like))
+            for strokes in range(min(last, int(whole.max()) + 1) + 1):
+                share = np.where(whole == strokes, 1.0 - part, 0.0)
+                share += np.where(whole == strokes - 1, part, 0.0)
+                filled += share * chances[last - strokes][slot][known[slot]][like]
+            chances[last][slot][missing] = filled
+        self._solver.builder.exchange(found[-1])
 
     @staticmethod
     def _fill(one: _Followed, held: NDArray[np.floating], known: NDArray[np.bool_]) -> None:
