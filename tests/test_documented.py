@@ -45,6 +45,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "demo",
         "plan",
         "check",
+        "convert",
         "page",
         "card",
         "sheet",

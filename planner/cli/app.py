@@ -19,7 +19,7 @@ from planner.cli.card_commands import card, sheet
 from planner.cli.fit_commands import fit
 from planner.cli.handicap_commands import handicap
 from planner.cli.log_commands import log
-from planner.cli.map_commands import check
+from planner.cli.map_commands import check, convert
 from planner.cli.page_command import page
 from planner.cli.plan_commands import demo, plan
 from planner.cli.practice_commands import practice
@@ -31,6 +31,7 @@ COMMANDS = (
     demo,
     plan,
     check,
+    convert,
     page,
     fit,
     handicap,

@@ -53,7 +53,7 @@ def report_on(path: Path) -> MapReport:
     """Read a map file and report on it; what the file holds never raises."""
     log = FindingLog()
     course = None
-    features, attribution = _raw_features(path, log)
+    features, attribution = raw_features(path, log)
     if len(features) > MAX_FEATURES:
         problem = f"{len(features):,} features, more than {MAX_FEATURES:,}"
         log.error(WHOLE_FILE, problem, "export only the course and its surroundings")
@@ -74,7 +74,8 @@ def report_on(path: Path) -> MapReport:
     return MapReport(str(path), findings, None if log.has_errors else course)
 
 
-def _raw_features(path: Path, log: FindingLog) -> tuple[list[RawFeature], str]:
+def raw_features(path: Path, log: FindingLog) -> tuple[list[RawFeature], str]:
+    """Features of a map file as they are in it, and the source that it names."""
     try:
         size = os.stat(path).st_size
         if path.is_dir():

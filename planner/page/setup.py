@@ -23,13 +23,14 @@ from planner.page.inputs import (
     map_report,
     uploaded_file,
 )
+from planner.page.map_edits import map_in_use
 from planner.page.more_options import read_more
 from planner.page.plain import plain
 from planner.planning.request import PlanRequest, request_key
 from planner.report import words
 from planner.units import COMPASS_POINTS, MPS_PER_MPH, DistanceUnit
 
-__all__ = ["BAG_TYPES", "Setup", "read_setup", "refuse", "with_bag"]
+__all__ = ["BAG_TYPES", "Setup", "chosen_course", "read_setup", "refuse", "with_bag"]
 
 OWN = "own"
 POINTS = COMPASS_POINTS[::2]
@@ -59,7 +60,8 @@ def read_setup() -> Setup | None:
     """Show the side panel; None while something is missing or unusable, which is then said."""
     with st.sidebar:
         st.subheader("Your round")
-        course_file = _course_file()
+        original = _course_file()
+        course_file = None if original is None else map_in_use(original)
         report = None if course_file is None else map_report(course_file)
         course = None if report is None else report.course
         bag_file = _bag_file(() if course is None else course.tee_names)
@@ -103,7 +105,9 @@ def read_setup() -> Setup | None:
         request_key(request),
         unit,
         report,
-        _summary(request, unit) + ("" if in_use is bag_file else " · bag changed, see Shots"),
+        _summary(request, unit)
+        + ("" if course_file is original else " · map changed, see Map")
+        + ("" if in_use is bag_file else " · bag changed, see Shots"),
         bag_file,
     )
 
@@ -125,6 +129,16 @@ def _course_file() -> InputFile | None:
     upload = st.file_uploader(
         "Map of the course", MAP_TYPES, key="map_upload", max_upload_size=MAX_FILE_MB
     )
+    return None if upload is None else uploaded_file(upload.name, upload.getvalue())
+
+
+def chosen_course() -> InputFile | None:
+    """Map chosen in the side panel, as its file is; None while none is uploaded."""
+    choice = st.session_state.get("course")
+    maps = demo_maps()
+    if choice in maps:
+        return uploaded_file(maps[choice].name, maps[choice].read_bytes())
+    upload = st.session_state.get("map_upload")
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 
 

@@ -10,6 +10,7 @@ from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
 from planner.page.limits_page import show_limits
 from planner.page.log_page import show_log
+from planner.page.map_page import show_map
 from planner.page.plain import plain
 from planner.page.practice_page import show_practice
 from planner.page.round_page import show_round
@@ -68,6 +69,7 @@ def run() -> None:
         st.Page(shots, title="Shots", url_path="shots"),
         st.Page(practice, title="Practice", url_path="practice"),
         st.Page(log, title="After the round", url_path="log"),
+        st.Page(show_map, title="Map", url_path="map"),
         st.Page(limits, title="Help and limits", url_path="help"),
     ]
     st.html(f"<style>{TIGHTER}</style>")
