@@ -128,13 +128,17 @@ def normal_average(  # type: ignore[no-untyped-def]
     v_rr = max(s_rr - known, 1e-6)
     taps_half_row = normal_taps(v_rr, tail, taps_row)
     half_row = min(taps_half_row, rows)
-    slope = s_rc / v_rr
+    # What is left of a narrow normal has less spread than its correlation asks for: the shear is
+    # held to what the columns can bear, and where one row stands for all to two deviations.
+    v_col = max(s_cc - known, 0.0)
+    steepest = math.sqrt(v_col) * min(1.0 / math.sqrt(v_rr), 2.0)
+    slope = min(max(s_rc / v_rr, -steepest), steepest)
     look_up = 0.0
     for m in range(-half_row, half_row + 1):
         shift = slope * m
         part = shift - math.floor(shift)
         look_up += taps_row[m + taps_half_row] * part * (1.0 - part)
-    v_cc = max(s_cc - known - s_rc * s_rc / v_rr - look_up, 0.0)
+    v_cc = max(v_col - slope * slope * v_rr - look_up, 0.0)
     taps_half_col = normal_taps(v_cc, tail, taps_col)
     half_col = min(taps_half_col, columns)
     reach = min(int(math.ceil(abs(slope) * half_row)) + 1, columns)

@@ -9,13 +9,15 @@ and the chance to hole out within ``k`` strokes, penalties included::
 
     F_k(x) = E[ F_(k - 1 - penalty)(next(x, policy(x), Z)) ]
 
-where a lost ball uses two strokes and leads back to ``x``. Bearings between those of the tables
+where a lost ball uses two strokes and leads back to ``x``; likewise the chance to be on the green
+within ``k`` strokes. Bearings between those of the tables
 are read from the parabola through the three values round them.
 """
 
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,6 +42,29 @@ MOST_SWEEPS, TOLERANCE = 30, 2e-3
 """Most sweeps that follow a quantity, and the change at which it is settled."""
 _NO_TURN = 1e-3
 """Turn from a bearing of the tables, in steps, that is rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class Within:
+    """Chance to reach a goal within so many strokes, penalties included.
+
+    ``values`` holds it for every place, ``edges`` for every edge sample, where relief comes first.
+    """
+
+    values: Values
+    edges: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class _Goal:
+    """Chances on the green to reach a goal within ``k`` strokes.
+
+    ``cells(k)`` are means over the cells of the base lattice and the patch; ``at(distance, k)``
+    is for distances to the pin [m].
+    """
+
+    cells: Callable[[int], tuple[FloatArray, FloatArray]]
+    at: Callable[[FloatArray, int], FloatArray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,25 +104,30 @@ class PolicyEvaluation:
         self._values = values
         self._edge_drops = solver.edge_values(values)[1]
         self._sides = tuple(self._follow_side(side, values) for side in solver.sides)
+        self._holing = _Goal(solver.putts_within, solver.model.putts_within)
 
     def additive(
         self,
         *,
         stroke: float,
         penalty: float,
+        putt: float | None = None,
         start: Values | None = None,
+        tolerance: float = TOLERANCE,
         cancelled: threading.Event | None = None,
     ) -> Values:
         """Expected sum of ``stroke`` for every stroke and ``penalty`` for every penalty stroke.
 
-        Expected putts count as strokes. ``start`` is a first guess from coarser lattices, which
-        is kept where the policy does not reach.
+        Expected putts count ``putt`` each, as strokes if it is None. ``start`` is a first guess,
+        which is kept where the policy does not reach. ``tolerance`` is the change at which the
+        quantity is settled.
         """
         solver = self._solver
         found = solver.zero()
         green = solver.green()
-        found.green_base[:] = stroke * green.green_base
-        found.green_patch[:] = stroke * green.green_patch
+        holing = stroke if putt is None else putt
+        found.green_base[:] = holing * green.green_base
+        found.green_patch[:] = holing * green.green_patch
         if start is not None:
             found.patch[:], found.state[:] = start.patch, start.state
         counts = Quantities(
@@ -109,12 +139,12 @@ class PolicyEvaluation:
             check_cancelled(cancelled)
             self._write(found, point)
             for one in self._sides:
-                edges = self._at(found, solver.tables.edge_index, stroke)[self._edge_drops]
+                edges = self._at(found, solver.tables.edge_index, holing)[self._edge_drops]
                 edges += penalty * drops.strokes[self._edge_drops]
                 fields = solver.landing_fields([found], [edges], in_play=False)
                 new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
                 for declared in one.declared:
-                    relief = self._at(found, declared.unplayable.index, stroke)
+                    relief = self._at(found, declared.unplayable.index, holing)
                     relief += penalty * declared.unplayable.drops.strokes
                     flat = new[declared.unplayable.slot].reshape(-1)
                     flat[declared.cells] = relief[declared.drops]
@@ -123,7 +153,7 @@ class PolicyEvaluation:
 
         seen = np.concatenate([one.wanted[one.ours] for one in self._sides])
         settled, _, _ = anderson(
-            image, self._read(found), seen=seen, tolerance=TOLERANCE, most=MOST_SWEEPS
+            image, self._read(found), seen=seen, tolerance=tolerance, most=MOST_SWEEPS
         )
         self._write(found, settled)
         return found
@@ -148,36 +178,60 @@ class PolicyEvaluation:
 
     def edge_penalties(self, penalties: Values) -> FloatArray:
         """Expected penalties after the relief taken at every edge sample, its own included."""
+        return self.at_edges(penalties, putt=0.0, penalty=1.0)
+
+    def at_edges(self, found: Values, *, putt: float, penalty: float) -> FloatArray:
+        """A quantity of :meth:`additive` after the relief taken at every edge sample."""
         tables = self._solver.tables
-        at = self._at(penalties, tables.edge_index, 0.0) + tables.edges.drops.strokes
+        at = self._at(found, tables.edge_index, putt) + penalty * tables.edges.drops.strokes
         return np.asarray(at[self._edge_drops])
 
     def holed_within(self, most: int, *, cancelled: threading.Event | None = None) -> list[Values]:
         """Chance to hole out within 0, 1, ... ``most`` strokes from every place, as values."""
+        steps = self.holing(cancelled=cancelled)
+        return [next(steps).values for _ in range(most + 1)]
+
+    def holing(self, *, cancelled: threading.Event | None = None) -> Iterator[Within]:
+        """Chance to hole out within 0, 1, 2, ... strokes, without end."""
+        return self._reaching(self._holing, cancelled=cancelled)
+
+    def reaching_green(self, *, cancelled: threading.Event | None = None) -> Iterator[Within]:
+        """Chance to be on the green within 0, 1, 2, ... strokes, without end."""
+        zero = self._solver.zero()
+        green = np.ones(zero.green_base.shape), np.ones(zero.green_patch.shape)
+        return self._reaching(
+            _Goal(lambda k: green, lambda distance, k: np.ones_like(distance)),
+            cancelled=cancelled,
+        )
+
+    def _reaching(self, goal: _Goal, *, cancelled: threading.Event | None) -> Iterator[Within]:
         solver = self._solver
-        found = [solver.zero()]
-        for k in range(1, most + 1):
+        edge_index, edge_drops = solver.tables.edge_index, solver.tables.edges.drops
+        found: list[Values] = []
+        edges = np.empty(0)
+        while True:
             check_cancelled(cancelled)
+            k = len(found)
             chance = solver.zero()
-            chance.green_base[:], chance.green_patch[:] = solver.putts_within(k)
-            edges = self.relief_within(found, k - 1)
-            fields = solver.landing_fields([found[k - 1]], [edges], in_play=False)
-            lost = found[max(k - 2, 0)]
-            for one in self._sides:
+            chance.green_base[:], chance.green_patch[:] = goal.cells(k)
+            fields = solver.landing_fields([found[-1]], [edges], in_play=False) if k else None
+            lost = found[max(k - 2, 0)] if k else chance
+            for one in self._sides if fields else ():
                 again = lost.state if one.side.is_state else lost.patch
                 counts = Quantities(np.zeros(1), np.zeros(1), again[None])
                 new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
                 for declared in one.declared:
                     # To declare is no stroke, so what is left is that of the relief.
                     relief = self._after_drop(
-                        found, declared.unplayable.index, declared.unplayable.drops, k
+                        goal, found, declared.unplayable.index, declared.unplayable.drops, k
                     )
                     flat = new[declared.unplayable.slot].reshape(-1)
                     flat[declared.cells] = relief[declared.drops]
                 known = self._take(one, chance, new, fill=False)
                 self._continue(one, [*found, chance], known)
             found.append(chance)
-        return found
+            edges = self._after_drop(goal, found, edge_index, edge_drops, k)[self._edge_drops]
+            yield Within(chance, edges)
 
     def relief_within(self, found: list[Values], left: int) -> FloatArray:
         """Chance to hole out with ``left`` strokes from the relief taken at every edge sample.
@@ -190,7 +244,9 @@ class PolicyEvaluation:
             Strokes left once the ball is there, the penalty not yet counted.
         """
         tables = self._solver.tables
-        after = self._after_drop(found, tables.edge_index, tables.edges.drops, left)
+        after = self._after_drop(
+            self._holing, found, tables.edge_index, tables.edges.drops, left
+        )
         return np.asarray(after[self._edge_drops])
 
     # -- one step ---------------------------------------------------------------------------
@@ -300,24 +356,24 @@ class PolicyEvaluation:
                 )
                 held[slot][missing] = held[slot][rows[missing], columns[missing]]
 
-    def _at(self, found: Values, index: PointIndex, stroke: float) -> FloatArray:
-        """A quantity at fixed points; on the green ``stroke`` for each expected putt."""
-        green = stroke * self._solver.model.expected_putts(index.pin_distance)
+    def _at(self, found: Values, index: PointIndex, putt: float) -> FloatArray:
+        """A quantity at fixed points; on the green ``putt`` for each expected putt."""
+        green = putt * self._solver.model.expected_putts(index.pin_distance)
         base = self._solver.builder.base_values(found)
         return point_values(index, base, found.patch, green)
 
     def _after_drop(
-        self, found: list[Values], index: PointIndex, drops: DropPoints, left: int
+        self, goal: _Goal, found: list[Values], index: PointIndex, drops: DropPoints, left: int
     ) -> FloatArray:
-        """Chance to hole out from every drop with ``left`` strokes less its penalty."""
+        """Chance to reach a goal from every drop with ``left`` strokes less its penalty."""
         chance = np.zeros(len(drops.strokes))
         for strokes in np.unique(drops.strokes):
             k = left - int(strokes)
-            if k <= 0:
+            if k < 0:
                 continue
-            putts = self._solver.model.putts_within(index.pin_distance, k)
+            green = goal.at(index.pin_distance, k)
             base = self._solver.builder.base_values(found[k])
-            at = point_values(index, base, found[k].patch, putts)
+            at = point_values(index, base, found[k].patch, green)
             chosen = drops.strokes == strokes
             chance[chosen] = at[chosen]
         return chance

@@ -10,9 +10,9 @@ For every place ``x`` with lie ``l`` of a target lattice::
 the chance that a wood near ``x`` stops the ball and ``v_B`` the value there.
 
 Landing values are built once for each swing and bearing on the landing lattice, then averaged
-over the mixture of each lie (:mod:`planner.numerics.gaussian_filter`), wide components on
-coarser copies of the lattice. With ``refine`` the bearing between lattice bearings is taken
-from the parabola through the three values round a minimum.
+over the mixture of each lie (:mod:`planner.numerics.gaussian_filter`, which loses no mass), wide
+components on coarser copies of the lattice. With ``refine`` the bearing between lattice bearings
+is taken from the parabola through the three values round a minimum.
 
 Kernels are called from a few threads at once and release the GIL. ``fields`` may hold a further
 quantities (such as penalties) that are averaged along and reported for the chosen action.

@@ -128,6 +128,25 @@ def test_every_step_takes_its_own_spread_off(s_rr, s_cc, correlation, d_row, d_c
     assert rc - row * col == pytest.approx(s_rc, rel=0.012, abs=0.012 * math.sqrt(s_rr * s_cc))
 
 
+@settings(max_examples=40)
+@given(
+    st.floats(0.3, 1.5),
+    st.floats(0.3, 1.5),
+    st.floats(-1.0, 1.0),
+    st.floats(-0.5, 0.5),
+    st.floats(-0.5, 0.5),
+)
+def test_a_narrow_slanting_normal_stays_near_its_place(s_rr, s_cc, correlation, d_row, d_col):
+    # Once the spread of other steps is off, less is left than the correlation asks for. No mass
+    # may then be carried far along the shear: all of it is within a few deviations.
+    by = [[s_rr, correlation * math.sqrt(s_rr * s_cc)], [0.0, s_cc]]
+    known = KNOWN + LOOK_UP_VARIANCE
+    near = np.zeros((ROWS, COLUMNS))
+    near[36 - 7 : 36 + 8, 44 - 9 : 44 + 10] = 1.0
+    found = looked_up(average(near, by, known=known, tail=3.9), (d_row, d_col))[36, 44]
+    assert found == pytest.approx(1.0, abs=2e-4)
+
+
 @pytest.mark.parametrize("variance", [0.0, 0.05, 0.3, 0.36, 0.5, 1.0, 7.0, 150.0])
 def test_taps_have_mass_one_and_their_variance(variance):
     taps = np.zeros(MAX_TAPS)
