@@ -214,24 +214,34 @@ class PolicyEvaluation:
             k = len(found)
             chance = solver.zero()
             chance.green_base[:], chance.green_patch[:] = goal.cells(k)
-            fields = solver.landing_fields([found[-1]], [edges], in_play=False) if k else None
-            lost = found[max(k - 2, 0)] if k else chance
-            for one in self._sides if fields else ():
-                again = lost.state if one.side.is_state else lost.patch
-                counts = Quantities(np.zeros(1), np.zeros(1), again[None])
-                new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
-                for declared in one.declared:
-                    # To declare is no stroke, so what is left is that of the relief.
-                    relief = self._after_drop(
-                        goal, found, declared.unplayable.index, declared.unplayable.drops, k
-                    )
-                    flat = new[declared.unplayable.slot].reshape(-1)
-                    flat[declared.cells] = relief[declared.drops]
-                known = self._take(one, chance, new, fill=False)
-                self._continue(one, [*found, chance], known)
+            if k:
+                fields = solver.landing_fields([found[-1]], [edges], in_play=False)
+                for one in self._sides:
+                    self._step(one, goal, found, chance, fields[0 if one.side.is_state else 1])
             found.append(chance)
             edges = self._after_drop(goal, found, edge_index, edge_drops, k)[self._edge_drops]
             yield Within(chance, edges)
+
+    def _step(
+        self,
+        one: _Followed,
+        goal: _Goal,
+        found: list[Values],
+        chance: Values,
+        fields: LandingFields,
+    ) -> None:
+        """Write the next of the chances ``found`` to a side of ``chance``."""
+        k = len(found)
+        lost = found[max(k - 2, 0)]
+        again = lost.state if one.side.is_state else lost.patch
+        new = self._sweep(one, fields, Quantities(np.zeros(1), np.zeros(1), again[None]))
+        for declared in one.declared:
+            # To declare is no stroke, so what is left is that of the relief.
+            unplayable = declared.unplayable
+            relief = self._after_drop(goal, found, unplayable.index, unplayable.drops, k)
+            new[unplayable.slot].reshape(-1)[declared.cells] = relief[declared.drops]
+        known = self._take(one, chance, new, fill=False)
+        self._continue(one, [*found, chance], known)
 
     def relief_within(self, found: list[Values], left: int) -> FloatArray:
         """Chance to hole out with ``left`` strokes from the relief taken at every edge sample.
@@ -244,9 +254,7 @@ class PolicyEvaluation:
             Strokes left once the ball is there, the penalty not yet counted.
         """
         tables = self._solver.tables
-        after = self._after_drop(
-            self._holing, found, tables.edge_index, tables.edges.drops, left
-        )
+        after = self._after_drop(self._holing, found, tables.edge_index, tables.edges.drops, left)
         return np.asarray(after[self._edge_drops])
 
     # -- one step ---------------------------------------------------------------------------
