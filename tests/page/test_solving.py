@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
-from planner.errors import SolveError
-from planner.page.solving import KEPT_ROUNDS, RoundJobs
+from planner.errors import BusyError, SolveError
+from planner.page.solving import KEPT_ROUNDS, MOST_ROUNDS, HoleDesks, RoundJobs
+from planner.planning.fair_pool import FairPool
 from planner.planning.progress import Progress
 from planner.strategy.solution import Cancelled
 
@@ -96,3 +97,55 @@ def test_only_the_latest_rounds_are_kept(quick: ModuleType, monkeypatch: Any) ->
         jobs.start(f"key {number}", "request").future.result(10)  # type: ignore[arg-type]
     assert jobs.find("key 0") is None
     assert jobs.find(f"key {KEPT_ROUNDS + 2}") is not None
+
+
+def test_rounds_of_one_do_not_keep_anothers_hole_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three rounds of 18 holes are queued; a hole of somebody else comes next but one."""
+    pool = FairPool(2)
+    served: list[str] = []
+    go = threading.Event()
+
+    def hole(whose: str) -> str:
+        go.wait(10)
+        served.append(whose)
+        return whose
+
+    def plan_round(request: Any, *, pool: Any, **_: Any) -> int:
+        return len([job.result() for job in [pool.submit(hole, "heavy") for _ in range(18)]])
+
+    monkeypatch.setattr("planner.page.solving.plan_round", plan_round)
+    monkeypatch.setattr("planner.page.solving.open_hole", lambda *_, **__: hole("light"))
+    jobs, desks = RoundJobs(pool), HoleDesks(pool)
+    rounds = [jobs.start(f"key {n}", None, "heavy") for n in range(MOST_ROUNDS)]  # type: ignore[arg-type]
+    with pytest.raises(BusyError, match="of your rounds are being planned"):
+        jobs.start("one more", None, "heavy")  # type: ignore[arg-type]
+    with pool._changed:
+        pool._changed.wait_for(lambda: len(pool._queues.get("heavy", ())) >= 50, 5)
+    with desks.asked("hole", "light", None, "1") as waiting:  # type: ignore[arg-type]
+        assert pool.ahead(waiting) in (0, 1)
+        go.set()
+        assert waiting.result(10) == "light"
+    assert [job.future.result(10) for job in rounds] == [18] * MOST_ROUNDS
+    assert served.index("light") <= 2 * pool.threads
+    assert served.count("heavy") == 18 * MOST_ROUNDS
+    pool.close()
+
+
+def test_what_nobody_waits_for_any_more_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    pool, begun, ended = FairPool(2), threading.Event(), threading.Event()
+
+    def open_hole(*_: Any, cancelled: threading.Event) -> str:
+        begun.set()
+        assert cancelled.wait(10)
+        ended.set()
+        raise Cancelled
+
+    monkeypatch.setattr("planner.page.solving.open_hole", open_hole)
+    desks = HoleDesks(pool)
+    with desks.asked("hole", "a", None, "1"):  # type: ignore[arg-type]
+        assert begun.wait(10)
+        with desks.asked("hole", "b", None, "1"):  # type: ignore[arg-type]
+            pass
+        assert not ended.is_set(), "one still waits"
+    assert ended.wait(2)
+    pool.close()
