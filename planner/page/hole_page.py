@@ -27,7 +27,7 @@ from planner.report.view import WIDTH_PX, Focus, view_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.units import DistanceUnit
 
-__all__ = ["show_hole"]
+__all__ = ["pick_hole", "show_hole"]
 
 FOCUS: dict[Focus, str] = {"hole": "whole hole", "landing": "landing", "green": "green"}
 AIM, BALL = "aim", "ball"
@@ -40,7 +40,7 @@ def show_hole(setup: Setup) -> None:
     """Page of one hole, picked by number."""
     top = st.container(horizontal=True, vertical_alignment="center")
     with top:
-        ref = _pick_hole(setup.request.course)
+        ref = pick_hole(setup.request.course)
     hole = setup.request.course.hole(ref)
     try:
         with st.spinner("Solving this hole. The very first time takes up to a minute."):
@@ -57,7 +57,8 @@ def show_hole(setup: Setup) -> None:
     _study(desk, hole, setup)
 
 
-def _pick_hole(course: Course) -> str:
+def pick_hole(course: Course) -> str:
+    """Show the choice of a hole, the same on every page that has it."""
     refs = [hole.ref for hole in course.holes]
     with st.container(horizontal=True, wrap=False, width="content"):
         st.button("◀", on_click=_step, args=(refs, -1), key="previous", help="Hole before this one")

@@ -6,6 +6,7 @@ import streamlit as st
 
 from planner.errors import BusyError
 from planner.page.access import admitted
+from planner.page.golfers_page import show_golfers
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
 from planner.page.limits_page import show_limits
@@ -48,6 +49,10 @@ def run() -> None:
         if setup is not None:
             show_round(setup)
 
+    def golfers() -> None:
+        if setup is not None:
+            show_golfers(setup)
+
     def shots() -> None:
         if setup is not None:
             show_shots(setup)
@@ -66,6 +71,7 @@ def run() -> None:
     pages = [
         st.Page(hole, title="Hole by hole", url_path="hole", default=True),
         st.Page(whole_round, title="Round", url_path="round"),
+        st.Page(golfers, title="Golfers", url_path="golfers"),
         st.Page(shots, title="Shots", url_path="shots"),
         st.Page(practice, title="Practice", url_path="practice"),
         st.Page(log, title="After the round", url_path="log"),

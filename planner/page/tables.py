@@ -13,6 +13,7 @@ from planner.units import DistanceUnit
 
 __all__ = [
     "choices_table",
+    "golfers_table",
     "hazards_table",
     "next_table",
     "round_table",
@@ -49,6 +50,21 @@ def hazards_table(hazards: Sequence[HazardCarry], unit: DistanceUnit) -> Rows:
     return [
         {"What": plain(name), "Reached at": reach, "Carried at": carry}
         for name, reach, carry in (card_words.carry_parts(hazard, unit) for hazard in hazards)
+    ]
+
+
+def golfers_table(golfers: Sequence[tuple[str, HolePlan]], unit: DistanceUnit) -> Rows:
+    """One row for each golfer on the same hole."""
+    return [
+        {
+            "Golfer": f"**{plain(name)}**, {plain(plan.tee)} tees",
+            "Hit": plain(words.shot_name(plan.best, unit)),
+            "Strokes": words.strokes(plan.expected_strokes),
+            "Penalties": words.strokes(plan.expected_penalties),
+            "Fairway": words.percent(plan.best.shares.fairway),
+            "Leaves": words.distance(plan.best.leave_m, unit),
+        }
+        for name, plan in golfers
     ]
 
 

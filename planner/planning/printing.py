@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from planner.ball.conditions import Conditions
+from planner.course.hole import Course
 from planner.errors import OptionError
+from planner.golfer.bag import Bag
+from planner.report import words
 from planner.report.card import card_pdf
 from planner.report.card_layout import Carries
 from planner.report.coach_sheet import sheet_pdf
+from planner.report.golfers_sheet import MOST_GOLFERS, GolferHole, golfers_pdf
 from planner.report.imposition import PAPERS
 from planner.strategy.advice import HolePlan, RoundPlan
 from planner.strategy.hazard_carries import carries_from, longest_carry
 from planner.strategy.round_tally import tally
 from planner.units import DistanceUnit
 
-__all__ = ["PAPER_NAMES", "coach_sheet", "file_stem", "hole_carries", "pocket_card"]
+__all__ = [
+    "PAPER_NAMES",
+    "coach_sheet",
+    "file_stem",
+    "golfers_sheet",
+    "hole_carries",
+    "pocket_card",
+]
 
 PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
 """Sheets that most printers take, and what they are called."""
@@ -62,6 +76,45 @@ def coach_sheet(plan: RoundPlan, *, unit: DistanceUnit, paper: str = "a4") -> by
         The paper is unknown.
     """
     return sheet_pdf(plan, tally(plan), unit=unit, paper=_known(paper))
+
+
+def golfers_sheet(
+    course: Course,
+    golfers: Sequence[tuple[Bag, HolePlan]],
+    *,
+    unit: DistanceUnit,
+    paper: str = "a4",
+    conditions: Conditions | None = None,
+) -> bytes:
+    """'Same hole, several golfers' as PDF: their plans of one hole side by side on one page.
+
+    Raises
+    ------
+    OptionError
+        The paper is unknown, there are too many golfers, or their holes are not the same.
+    """
+    if not 1 <= len(golfers) <= MOST_GOLFERS:
+        raise OptionError(f"a sheet shows one to {MOST_GOLFERS} golfers, not {len(golfers)}")
+    if len({plan.hole.ref for _, plan in golfers}) > 1:
+        raise OptionError("all golfers of a sheet must play the same hole")
+    told = [
+        GolferHole(
+            bag.golfer.name or bag.name,
+            bag.golfer.handicap_index,
+            bag.golfer.left_handed,
+            plan,
+            hole_carries(plan)[0],
+        )
+        for bag, plan in golfers
+    ]
+    return golfers_pdf(
+        course.name,
+        told,
+        unit=unit,
+        paper=_known(paper),
+        conditions="" if conditions is None else words.conditions(conditions, unit),
+        attribution=course.attribution,
+    )
 
 
 def file_stem(plan: RoundPlan) -> str:
