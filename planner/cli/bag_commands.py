@@ -6,20 +6,16 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
 from planner.cli import typed
 from planner.cli.arguments import HolesOption, JsonOption, UnitsOption
 from planner.cli.plan_options import (
-    AltitudeOption,
-    FirmnessOption,
     GreenSpeedOption,
     LocalRuleE5Option,
     RoughOption,
-    TemperatureOption,
-    WindOption,
     plan_request,
 )
 from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
@@ -32,6 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["choose", "compare"]
 
+Value = TypeVar("Value")
+
 MapsArgument = Annotated[
     list[Path], typer.Argument(metavar="MAP...", help="Course maps; a round is their mean.")
 ]
@@ -42,6 +40,29 @@ OneBagOption = Annotated[Path, typer.Option("--bag", metavar="BAG", help="Bag fi
 TeesOfMapsOption = Annotated[
     list[str] | None,
     typer.Option("--tees", help="Tee set: one for all maps, or once for each map in order."),
+]
+WindsOption = Annotated[
+    list[str] | None,
+    typer.Option("--wind", help='Such as "5 m/s from SW": one for all maps, or one for each.'),
+]
+TemperaturesOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--temperature", help='Such as "15" or "59 F": one for all maps, or one for each.'
+    ),
+]
+AltitudesOption = Annotated[
+    list[str] | None,
+    typer.Option("--altitude", help='"120 m" or "400 ft": one for all maps, or one for each.'),
+]
+FirmnessesOption = Annotated[
+    list[float] | None,
+    typer.Option(
+        "--firmness",
+        min=0.3,
+        max=2.0,
+        help="Turf, 1 normal: one for all maps, or one for each.",
+    ),
 ]
 CoarseOption = Annotated[
     bool, typer.Option("--preview/--fine", help="Coarse cells, or those of a plan: slower.")
@@ -61,10 +82,10 @@ def compare(
     ] = None,
     tees: TeesOfMapsOption = None,
     holes: HolesOption = "all",
-    wind: WindOption = "calm",
-    temperature: TemperatureOption = "15",
-    altitude: AltitudeOption = "0",
-    firmness: FirmnessOption = 1.0,
+    wind: WindsOption = None,
+    temperature: TemperaturesOption = None,
+    altitude: AltitudesOption = None,
+    firmness: FirmnessesOption = None,
     green_speed: GreenSpeedOption = 9.0,
     rough: RoughOption = 5.0,
     local_rule_e5: LocalRuleE5Option = False,
@@ -131,10 +152,10 @@ def choose(
     ] = True,
     tees: TeesOfMapsOption = None,
     holes: HolesOption = "all",
-    wind: WindOption = "calm",
-    temperature: TemperatureOption = "15",
-    altitude: AltitudeOption = "0",
-    firmness: FirmnessOption = 1.0,
+    wind: WindsOption = None,
+    temperature: TemperaturesOption = None,
+    altitude: AltitudesOption = None,
+    firmness: FirmnessesOption = None,
     green_speed: GreenSpeedOption = 9.0,
     rough: RoughOption = 5.0,
     local_rule_e5: LocalRuleE5Option = False,
@@ -189,39 +210,53 @@ def _requests(
     tees: list[str] | None,
     holes: str,
     *,
-    wind: str,
-    temperature: str,
-    altitude: str,
-    firmness: float,
+    wind: list[str] | None,
+    temperature: list[str] | None,
+    altitude: list[str] | None,
+    firmness: list[float] | None,
     green_speed: float,
     rough: float,
     local_rule_e5: bool,
     preview: bool,
 ) -> list[PlanRequest]:
+    """One request for each map named; a map may be named again with other tees or weather."""
+    count = len(map_files)
     sets: list[str | None] = [*tees] if tees else [None]
-    if len(sets) not in (1, len(map_files)):
-        raise OptionError(
-            f"{len(sets)} tee sets for {len(map_files)} maps; give --tees once, or for each map"
-        )
-    if len(sets) == 1:
-        sets *= len(map_files)
+    rows = zip(
+        map_files,
+        _for_each("--tees", sets, count),
+        _for_each("--wind", wind or ["calm"], count),
+        _for_each("--temperature", temperature or ["15"], count),
+        _for_each("--altitude", altitude or ["0"], count),
+        _for_each("--firmness", firmness or [1.0], count),
+        strict=True,
+    )
     return [
         plan_request(
             path,
             bag,
-            one,
+            tee,
             holes,
-            wind=wind,
-            temperature=temperature,
-            altitude=altitude,
-            firmness=firmness,
+            wind=winds,
+            temperature=warmth,
+            altitude=height,
+            firmness=turf,
             green_speed=green_speed,
             rough=rough,
             local_rule_e5=local_rule_e5,
             preview=preview,
         )
-        for path, one in zip(map_files, sets, strict=True)
+        for path, tee, winds, warmth, height, turf in rows
     ]
+
+
+def _for_each(option: str, given: list[Value], maps: int) -> list[Value]:
+    """What was given once for all maps, or for each of them in order."""
+    if len(given) not in (1, maps):
+        raise OptionError(
+            f"{option}: given {len(given)} times for {maps} maps; give it once, or for each map"
+        )
+    return given * maps if len(given) == 1 else given
 
 
 def _with_bag(requests: list[PlanRequest], bag: Bag) -> list[PlanRequest]:

@@ -96,7 +96,7 @@ def progress_bar() -> Iterator[Callable[[Progress], None]]:
             bar.update(
                 task,
                 completed=progress.done,
-                total=progress.total,
+                total=progress.total or None,
                 description=progress.text,
             )
 

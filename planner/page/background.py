@@ -32,11 +32,12 @@ class Job:
     asker: str = ""
     turn: Future[Any] | None = None
     progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
+    finishing: bool = False
 
     @property
     def ended(self) -> bool:
-        """Whether it is done, failed or stopped."""
-        return self.future.done() or self.cancelled.is_set()
+        """Whether it is done, failed or stopped; not while it is finishing with what it has."""
+        return self.future.done() or (self.cancelled.is_set() and not self.finishing)
 
 
 class Jobs:
@@ -64,7 +65,7 @@ class Jobs:
         asker = turn_name()
         with self._lock:
             job = self._jobs.get(key)
-            if job is not None and not job.cancelled.is_set():
+            if job is not None and (job.finishing or not job.cancelled.is_set()):
                 return
             mine = sum(one.asker == asker and not one.ended for one in self._jobs.values())
             job = Job(Future(), threading.Event(), asker)
@@ -77,6 +78,13 @@ class Jobs:
                 job.turn = computing().submit(asker, _run, job, work, long=True)
             except BusyError as error:
                 job.future.set_exception(error)
+
+    def finish(self, key: str) -> None:
+        """Ask a job to end with what it has found so far; its result is kept."""
+        job = self.find(key)
+        if job is not None:
+            job.finishing = True
+            job.cancelled.set()
 
     def stop(self, key: str) -> None:
         """Stop a job and drop it, so that it can be started again."""

@@ -6,6 +6,7 @@ import streamlit as st
 
 from planner.errors import BusyError
 from planner.page.access import admitted
+from planner.page.bags_page import show_bags
 from planner.page.golfers_page import show_golfers
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
@@ -57,6 +58,10 @@ def run() -> None:
         if setup is not None:
             show_shots(setup)
 
+    def bags() -> None:
+        if setup is not None:
+            show_bags(setup)
+
     def practice() -> None:
         if setup is not None:
             show_practice(setup)
@@ -73,6 +78,7 @@ def run() -> None:
         st.Page(whole_round, title="Round", url_path="round"),
         st.Page(golfers, title="Golfers", url_path="golfers"),
         st.Page(shots, title="Shots", url_path="shots"),
+        st.Page(bags, title="Bags", url_path="bags"),
         st.Page(practice, title="Practice", url_path="practice"),
         st.Page(log, title="After the round", url_path="log"),
         st.Page(show_map, title="Map", url_path="map"),

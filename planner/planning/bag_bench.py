@@ -26,7 +26,7 @@ from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.sketching import SketchOptions, sketch_hole
 from planner.strategy.solution import SolveOptions
 
-__all__ = ["BagBench", "BenchHole", "hit_labels", "round_name"]
+__all__ = ["BagBench", "BenchHole", "hit_labels"]
 
 T = TypeVar("T")
 MOST_RESIDUAL = 0.05
@@ -42,13 +42,6 @@ def hit_labels(bag: Bag, labels: Collection[str] | None = None) -> tuple[str, ..
         for club in bag.clubs
         if club.kind is not ClubKind.PUTTER and (wanted is None or club.label in wanted)
     )
-
-
-def round_name(request: PlanRequest) -> str:
-    """Course and tees of a request, and how many of its holes."""
-    chosen, every = len(chosen_holes(request)), len(request.course.holes)
-    part = "" if chosen == every else f", {chosen} of {every} holes"
-    return f"{request.course.name}, {request.tee or 'longest'} tees{part}"
 
 
 @dataclass(frozen=True, eq=False)

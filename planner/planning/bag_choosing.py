@@ -14,8 +14,9 @@ from planner.golfer.club import ClubKind
 from planner.golfer.shot_outcome import ShotModel
 from planner.golfer.techniques import Technique, techniques
 from planner.golfer.what_if import only_clubs
-from planner.planning.bag_bench import BagBench, hit_labels, round_name
-from planner.planning.progress import Progress
+from planner.planning.bag_bench import BagBench, hit_labels
+from planner.planning.bag_rounds import round_names
+from planner.planning.progress import Progress, SearchProgress
 from planner.planning.request import PlanRequest
 from planner.strategy.bag_bounds import BagProblem, ClubSet
 from planner.strategy.bag_choice import BagChoice, Remembered, SearchState, choose_bag
@@ -193,7 +194,7 @@ class _Chooser:
         least = min(HALF_SET, len(best.clubs) - 1)
         return BagAdvice(
             golfer=self.bag.golfer.name,
-            rounds=tuple(round_name(one) for one in self.requests),
+            rounds=round_names(self.requests, self.bag.unit),
             candidates=self.labels,
             putter=self.putters,
             limit=self.problem.limit,
@@ -381,10 +382,19 @@ class _Chooser:
     def _tell_search(self, state: SearchState) -> None:
         if self.found is not None:
             self.found(state)
-        self._tell(
-            f"{state.stage}: best {state.value:.3f}, proven {state.bound:.3f}, "
-            f"{state.evaluations} bags"
-        )
+        if self.progress is not None:
+            self.progress(
+                SearchProgress(
+                    0,
+                    0,
+                    f"{state.stage}: best {state.value:.3f}, proven {state.bound:.3f}, "
+                    f"{state.evaluations} bags",
+                    tuple(club for club in self.labels if club in state.best),
+                    state.value,
+                    state.bound,
+                    state.evaluations,
+                )
+            )
 
 
 def _putters(bag: Bag) -> tuple[str, ...]:

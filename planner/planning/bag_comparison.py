@@ -18,7 +18,8 @@ from planner.golfer.bag import CLUB_LIMIT, Bag
 from planner.golfer.pattern_doubt import DOUBTS, club_doubts, shifted
 from planner.golfer.swing_set import golfer_putting
 from planner.golfer.what_if import only_clubs
-from planner.planning.bag_bench import BagBench, BenchHole, hit_labels, round_name
+from planner.planning.bag_bench import BagBench, BenchHole, hit_labels
+from planner.planning.bag_rounds import round_marks, round_names
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest
 from planner.strategy.bag_causes import hole_causes
@@ -34,7 +35,7 @@ from planner.strategy.pattern_slopes import ShotSlopes, shot_slopes
 from planner.strategy.roll_out import roll_out
 from planner.strategy.sketching import sketch_hole
 
-__all__ = ["NamedBag", "compare_bags", "merged_bag"]
+__all__ = ["NamedBag", "called_by_change", "compare_bags", "merged_bag"]
 
 BALLS, SLOPE_BALLS = 2000, 2000
 """Balls played on a hole for the spread of its score, and for what an error of patterns does."""
@@ -49,6 +50,33 @@ class NamedBag:
 
     name: str
     clubs: tuple[str, ...]
+
+
+def called_by_change(
+    bag: Bag, first: Sequence[str], others: Sequence[Sequence[str]], *, name: str
+) -> tuple[NamedBag, ...]:
+    """Bags of one file: the first called ``name``, the others by what changes in them.
+
+    Clubs are put in the order of the file; of equal sets only the first is kept.
+    """
+    order = [club.label for club in bag.clubs]
+
+    def ordered(clubs: Sequence[str]) -> tuple[str, ...]:
+        return tuple(label for label in order if label in clubs)
+
+    found = [NamedBag(name, ordered(first))]
+    for clubs in others:
+        if ordered(clubs) in [one.clubs for one in found]:
+            continue
+        come = [label for label in ordered(clubs) if label not in first]
+        gone = [label for label in ordered(first) if label not in clubs]
+        parts = []
+        if come:
+            parts.append(f"{'with ' if not gone else ''}{' and '.join(come)}")
+        if gone:
+            parts.append(f"{'for' if come else 'without'} {' and '.join(gone)}")
+        found.append(NamedBag(" ".join(parts), ordered(clubs)))
+    return tuple(found)
 
 
 def merged_bag(bags: Sequence[Bag]) -> Bag:
@@ -140,6 +168,7 @@ class _Comparer:
         union = {label for one in self.bags for label in one.clubs}
         self.bench = BagBench(requests, hit_labels(bag, union), progress, cancelled)
         self.doubts = club_doubts(bag)
+        self.marks = round_marks(requests)
         self.done = count(1)
 
     def comparison(self) -> BagComparison:
@@ -149,7 +178,7 @@ class _Comparer:
         notes = dict.fromkeys(note for model in bench.models for note in model.notes)
         return BagComparison(
             golfer=bench.bag.golfer.name,
-            rounds=tuple(round_name(one) for one in bench.requests),
+            rounds=round_names(bench.requests, bench.bag.unit),
             bags=scores,
             differences=tuple(
                 self._difference(scores, i, solved) for i in range(1, len(self.bags))
@@ -202,7 +231,7 @@ class _Comparer:
             )
             found.append(
                 HoleOfBag(
-                    place.request.course.name,
+                    self.marks[place.number],
                     place.hole.ref,
                     place.hole.par,
                     first.value,

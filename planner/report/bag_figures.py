@@ -8,12 +8,20 @@ from typing import Any
 
 import altair as alt
 
-from planner.report.bag_text import money, signed
+from planner.report.bag_rows import money, signed
 from planner.report.palette import LIGHT, Palette
 from planner.report.score_figures import mixed
 from planner.strategy.bag_results import BagAdvice, BagDifference, ClubWorth
 
-__all__ = ["difference_chart", "frontier_alt", "frontier_chart", "worth_chart"]
+__all__ = [
+    "difference_alt",
+    "difference_chart",
+    "frontier_alt",
+    "frontier_chart",
+    "rounds_of",
+    "worth_alt",
+    "worth_chart",
+]
 
 WIDTH, HEIGHT, ROW_HEIGHT = 340, 240, 24
 FAINT = 0.45
@@ -37,7 +45,7 @@ def frontier_chart(advice: BagAdvice, colours: Palette = LIGHT) -> alt.LayerChar
     top = max([0.01, *(p.saved for p in advice.frontier), *(row.saved for row in techniques)])
     x = alt.X(
         "money:Q",
-        title=f"money {advice.currency}".rstrip(),
+        title="money",
         scale=alt.Scale(domain=[0.0, 1.05 * most], nice=False),
         axis=alt.Axis(tickCount=5, **looks),
     )
@@ -74,6 +82,15 @@ def frontier_alt(advice: BagAdvice) -> str:
     )
 
 
+def worth_alt(worths: Sequence[ClubWorth]) -> str:
+    """What the chart of worths shows, for those who cannot see it."""
+    return "Strokes a round that each club is missed for: " + ", ".join(
+        f"{worth.club} {'needed' if math.isinf(worth.missed) else signed(worth.missed)}"
+        for worth in worths
+        if worth.carried
+    )
+
+
 def worth_chart(worths: Sequence[ClubWorth], colours: Palette = LIGHT) -> alt.LayerChart:
     """What each carried club is missed for as a bar, and its share as a mark."""
     shown = [worth for worth in worths if worth.carried and math.isfinite(worth.missed)]
@@ -100,11 +117,30 @@ def worth_chart(worths: Sequence[ClubWorth], colours: Palette = LIGHT) -> alt.La
     return _finished([bars, marks], ROW_HEIGHT * max(len(rows), 1))
 
 
-def difference_chart(one: BagDifference, colours: Palette = LIGHT) -> alt.LayerChart:
-    """Differences hole by hole with one standard deviation to either side."""
+def rounds_of(one: BagDifference) -> tuple[str, ...]:
+    """Rounds that a difference is told of hole by hole, in order."""
+    return tuple(dict.fromkeys(hole.course for hole in one.holes))
+
+
+def difference_alt(one: BagDifference, which: str) -> str:
+    """What the chart of one round shows, for those who cannot see it."""
+    return "Strokes, second bag less first: " + ", ".join(
+        f"hole {hole.ref} {signed(hole.strokes)}" for hole in one.holes if hole.course == which
+    )
+
+
+def difference_chart(
+    one: BagDifference, which: str | None = None, colours: Palette = LIGHT
+) -> alt.LayerChart:
+    """Differences hole by hole with one standard deviation to either side.
+
+    Parameters
+    ----------
+    which
+        Round that is shown; all holes if None.
+    """
     rows = [
         {
-            "name": f"{hole.course} {hole.ref}",
             "shown": hole.ref,
             "value": hole.strokes,
             "low": hole.strokes - hole.sd,
@@ -112,15 +148,15 @@ def difference_chart(one: BagDifference, colours: Palette = LIGHT) -> alt.LayerC
             "said": f"hole {hole.ref}: {signed(hole.strokes)}",
         }
         for hole in one.holes
+        if which is None or hole.course == which
     ]
     looks = _looks(colours)
     faint = mixed(colours.halo, colours.bar, FAINT)
-    label = "split(datum.label, ' ')[length(split(datum.label, ' ')) - 1]"
     base = alt.Chart(_data(rows)).encode(
-        x=alt.X("name:N", sort=None, title="hole", axis=alt.Axis(labelExpr=label, **looks))
+        x=alt.X("shown:N", sort=None, title="hole", axis=alt.Axis(labelAngle=0, **looks))
     )
     bars = base.mark_bar().encode(
-        y=alt.Y("value:Q", title=f"strokes, {one.second} less {one.first}", axis=alt.Axis(**looks)),
+        y=alt.Y("value:Q", title="strokes, second bag less first", axis=alt.Axis(**looks)),
         color=alt.condition(alt.datum.value > 0, alt.value(faint), alt.value(colours.bar)),
         tooltip=alt.Tooltip("said:N", title=" "),
     )

@@ -3,41 +3,43 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Collection, Iterable, Sequence
 
 from rich.console import RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from planner.report.words import distance, percent
+from planner.report.bag_rows import (
+    LEAST_SAVED,
+    Rows,
+    difference_rows,
+    frontier_rows,
+    money,
+    money_rows,
+    score_rows,
+    signed,
+    worth_rows,
+)
 from planner.strategy.bag_results import (
     NO_DIFFERENCE,
     BagAdvice,
     BagComparison,
     BagDifference,
-    Cause,
-    ClubWorth,
-    HoleDifference,
-    MoneyRow,
 )
 from planner.units import DistanceUnit
 
 __all__ = [
     "advice_parts",
-    "cause_said",
     "certificate_said",
     "choice_said",
     "comparison_parts",
     "difference_said",
     "difference_table",
     "frontier_table",
-    "money",
     "money_table",
     "pairs_said",
     "score_table",
-    "signed",
     "worth_table",
 ]
 
@@ -51,19 +53,8 @@ MONEY_SAID = (
     "Strokes are against the best bag without buying anything; technique is against the clubs "
     "carried now."
 )
-LEAST_SAVED = 0.005
-
-
-def signed(strokes: float) -> str:
-    """Strokes with a sign; the smallest are level."""
-    return "0.00" if abs(strokes) < LEAST_SAVED else f"{strokes:+.2f}"
-
-
-def money(amount: float, currency: str) -> str:
-    """Money in whole units of the user's currency."""
-    if math.isinf(amount):
-        return "-"
-    return f"{amount:,.0f} {currency}".rstrip().replace(",", "\u00a0")
+BAR = 24
+"""Characters of the longest bar."""
 
 
 # -- comparing ------------------------------------------------------------------------------
@@ -84,17 +75,7 @@ def comparison_parts(result: BagComparison, unit: DistanceUnit) -> list[Renderab
 
 def score_table(result: BagComparison) -> Table:
     """Expected score, penalties and spread of every bag."""
-    table = _table("Bag", "Strokes", "Penalties", "Spread", "Clubs")
-    for bag in result.bags:
-        _row(
-            table,
-            bag.name,
-            f"{bag.strokes:.2f}",
-            f"{bag.penalties:.2f}",
-            f"{bag.spread:.1f}",
-            f"{len(bag.clubs)}",
-        )
-    return table
+    return _table(score_rows(result))
 
 
 def difference_said(one: BagDifference) -> str:
@@ -119,35 +100,10 @@ def difference_said(one: BagDifference) -> str:
 
 def difference_table(one: BagDifference, unit: DistanceUnit) -> Table:
     """Differences hole by hole with the shots that make them."""
-    table = _table("Hole", "Difference", "+-")
-    table.add_column("Because", justify="left")
-    for hole in one.holes:
-        _row(
-            table,
-            _hole_name(one, hole),
-            signed(hole.strokes),
-            f"{hole.sd:.2f}",
-            "; ".join(cause_said(cause, unit) for cause in hole.causes),
-        )
-    _row(table, "Round", signed(one.strokes), f"{one.sd:.2f}", "", style="bold")
+    headings, rows = difference_rows(one, unit)
+    table = _table((headings, rows[:-1]), left=("Because",))
+    table.add_row(*_texts(rows[-1]), style="bold")
     return table
-
-
-def cause_said(cause: Cause, unit: DistanceUnit) -> str:
-    """Shots that make a difference, such as ``tee: 5 wood, not 3 wood -0.03``."""
-    where = "tee"
-    if cause.where != "tee":
-        low, high = distance(cause.low_m, unit), distance(cause.high_m, unit)
-        where = f"{low.split(chr(0xA0))[0]}-{high}"
-    clubs = cause.second or "no shot"
-    if cause.first and cause.first != cause.second:
-        clubs += f", not {cause.first}"
-    return f"{where}: {clubs} {signed(cause.strokes)}"
-
-
-def _hole_name(one: BagDifference, hole: HoleDifference) -> str:
-    courses = {other.course for other in one.holes}
-    return hole.ref if len(courses) == 1 else f"{hole.course} {hole.ref}"
 
 
 # -- choosing -------------------------------------------------------------------------------
@@ -238,42 +194,7 @@ def certificate_said(advice: BagAdvice) -> tuple[str, ...]:
 
 def worth_table(advice: BagAdvice, unit: DistanceUnit) -> Table:
     """Every club: strokes it is missed for, its share, and where it is used."""
-    table = _table("Club", "Missed", "Share", "Shots", "Tee")
-    table.add_column("From", justify="left")
-    table.add_column("Lies", justify="left")
-    for worth in advice.worths:
-        if worth.carried:
-            _row(table, *_worth_cells(worth, unit))
-    for worth in advice.worths:
-        if not worth.carried:
-            where = "" if worth.instead_of is None else f"left out; for {worth.instead_of}"
-            _row(table, worth.club, signed(worth.missed), "", "", "", where, "")
-    return table
-
-
-def _worth_cells(worth: ClubWorth, unit: DistanceUnit) -> tuple[str, ...]:
-    use = worth.use
-    share = "" if math.isnan(worth.share) else f"{worth.share:.2f}"
-    if worth.share_error >= LEAST_SAVED:
-        share += f" +-{worth.share_error:.2f}"
-    missed = "needed" if math.isinf(worth.missed) else f"{worth.missed:.2f}"
-    if use is None:
-        return (worth.club, missed, share, "", "", "", "")
-    reach, lies = "", ""
-    if use.shots - use.tee_shots >= LEAST_SAVED:
-        low, high = distance(use.from_m[0], unit), distance(use.from_m[2], unit)
-        reach = f"{low.split(chr(0xA0))[0]}-{high}"
-        usual = sorted(use.lies.items(), key=lambda one: -one[1])[:2]
-        lies = ", ".join(f"{lie.words} {percent(share)}" for lie, share in usual)
-    return (
-        worth.club,
-        missed,
-        share,
-        f"{use.shots:.1f}",
-        f"{use.tee_shots:.1f}" if use.tee_shots >= 0.05 else "",
-        reach,
-        lies,
-    )
+    return _table(worth_rows(advice, unit), left=("From", "Lies"))
 
 
 def pairs_said(advice: BagAdvice) -> tuple[str, ...]:
@@ -286,51 +207,19 @@ def pairs_said(advice: BagAdvice) -> tuple[str, ...]:
 
 
 def frontier_table(advice: BagAdvice) -> Table:
-    """Strokes saved against money spent."""
-    table = _table("Money", "Saves")
-    table.add_column("Buy", justify="left")
-    for point in advice.frontier:
-        bought = [club for club in advice.candidates if club in point.bought]
-        _row(
-            table,
-            money(point.money, advice.currency),
-            f"{point.saved:.2f}",
-            ", ".join(bought) or "nothing",
-        )
+    """Strokes saved against money spent, drawn as bars."""
+    headings, rows = frontier_rows(advice)
+    most = max([LEAST_SAVED, *(point.saved for point in advice.frontier)])
+    table = _table(((*headings[:2], "", *headings[2:]), ()), left=("", "Buy"))
+    for cells, point in zip(rows, advice.frontier, strict=True):
+        bar = "\u2588" * max(round(BAR * point.saved / most), 0)
+        table.add_row(*_texts((*cells[:2], bar, *cells[2:])))
     return table
 
 
 def money_table(advice: BagAdvice) -> Table:
     """Purchases and changes of technique by strokes saved."""
-    years = f"{advice.use.years:g}"
-    table = _table(
-        "Change",
-        "Saves",
-        "Price",
-        f"Resale in {years} y",
-        "A stroke a round",
-        "The same, a year",
-    )
-    for row in advice.money:
-        _row(table, *_money_cells(row, advice.currency))
-    return table
-
-
-def _money_cells(row: MoneyRow, currency: str) -> tuple[str, ...]:
-    name = f"{row.name} (technique)" if row.technique else row.name
-    saved = signed(row.saved) if row.saved < 0 else f"{row.saved:.2f}"
-    if row.holding is None:
-        return (name, saved, "", "", "", "")
-    held = row.holding
-    worth_it = row.saved >= LEAST_SAVED
-    return (
-        name,
-        saved,
-        money(held.price, currency),
-        money(held.resale, currency),
-        money(held.per_stroke, currency) if worth_it else "-",
-        money(held.per_stroke_a_year, currency) if worth_it else "-",
-    )
+    return _table(money_rows(advice))
 
 
 # -- bricks ---------------------------------------------------------------------------------
@@ -344,16 +233,14 @@ def _paragraph(*lines: str) -> RenderableType:
     return Padding(Text("\n".join(lines)), (0, 0, 1, 0))
 
 
-def _table(first: str, *titles: str) -> Table:
+def _table(rows: Rows, *, left: Collection[str] = ()) -> Table:
+    headings, cells = rows
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column(first)
-    for title in titles:
-        table.add_column(title, justify="right")
+    for i, title in enumerate(headings):
+        table.add_column(title, justify="left" if i == 0 or title in left else "right")
+    for row in cells:
+        table.add_row(*_texts(row))
     return table
-
-
-def _row(table: Table, *cells: str, **more: Any) -> None:
-    table.add_row(*_texts(cells), **more)
 
 
 def _texts(cells: Iterable[str]) -> list[Text]:

@@ -30,7 +30,10 @@ NO_DIFFERENCE = 0.03
 
 @dataclass(frozen=True)
 class HoleOfBag:
-    """A hole with one bag: expected strokes and penalty strokes, deviation of the score."""
+    """A hole with one bag: expected strokes and penalty strokes, deviation of the score.
+
+    ``course`` is the name of the round where several are over one course.
+    """
 
     course: str
     ref: str

@@ -97,7 +97,22 @@ def test_tees_go_to_the_maps_in_order(asked: list[Any]) -> None:
     assert [request.tee for request in requests] == ["red", "white"]
     result = run("choose", MAP, "--bag", BAG, "--tees", "red", "--tees", "white")
     assert result.exit_code == ExitCode.USAGE
-    assert "2 tee sets for 1 maps" in said(result.output)
+    assert "--tees: given 2 times for 1 maps" in said(result.output)
+
+
+def test_one_map_may_be_played_in_several_winds(asked: list[Any]) -> None:
+    run(
+        "choose", MAP, MAP, "--bag", BAG, "--tees", "red", "--wind", "calm",
+        "--wind", "6 m/s from W", "--firmness", "1.5", "--altitude", "0", "--altitude", "800",
+    )  # fmt: skip
+    ((requests, _),) = asked
+    assert [request.tee for request in requests] == ["red", "red"]
+    assert [request.conditions.wind_speed for request in requests] == [0.0, 6.0]
+    assert [request.conditions.altitude_m for request in requests] == [0.0, 800.0]
+    assert [request.conditions.firmness for request in requests] == [1.5, 1.5]
+    result = run("choose", MAP, "--bag", BAG, "--wind", "calm", "--wind", "calm")
+    assert result.exit_code == ExitCode.USAGE
+    assert "--wind: given 2 times for 1 maps" in said(result.output)
 
 
 def test_swaps_make_bags() -> None:

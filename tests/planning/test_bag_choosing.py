@@ -13,9 +13,9 @@ from planner.course.reading import read_course
 from planner.demo_data import demo_bag, demo_folder
 from planner.errors import OptionError
 from planner.golfer.bag import read_bag
-from planner.planning.bag_bench import BagBench, hit_labels, round_name
+from planner.planning.bag_bench import BagBench, hit_labels
 from planner.planning.bag_choosing import ChooseOptions, choose_clubs
-from planner.planning.progress import Progress
+from planner.planning.progress import Progress, SearchProgress
 from planner.planning.request import PlanRequest
 from planner.report.bag_json import advice_as_json
 from planner.strategy.bag_choice import SearchState
@@ -179,5 +179,13 @@ def test_stopped_in_the_search_the_best_so_far_is_returned(request_: PlanRequest
     assert found.gap >= 0.0
 
 
-def test_rounds_are_named(request_: PlanRequest) -> None:
-    assert round_name(request_) == "Pebblecote Short Course, red tees, 2 of 9 holes"
+def test_progress_of_the_search_has_the_best_so_far(
+    request_: PlanRequest,
+) -> None:
+    told: list[Progress] = []
+    options = replace(OPTIONS, shortlist=0, technique=False)
+    found = choose_clubs([request_], options, progress=told.append)
+    searching = [one for one in told if isinstance(one, SearchProgress)]
+    assert frozenset(searching[-1].best) == found.best.clubs
+    assert searching[-1].value == pytest.approx(found.best.searched)
+    assert all(one.bound <= one.value for one in searching)
