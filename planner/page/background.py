@@ -25,19 +25,28 @@ Work = Callable[[Callable[[Progress], None], threading.Event], Any]
 
 @dataclass
 class Job:
-    """Work under way or done; another thread writes ``progress``."""
+    """Work under way or done; another thread writes ``progress``.
+
+    ``cancelled`` tells the work to end, which it may do with what it has found, and which it tells
+    itself when a part of it fails; ``stopped`` says that nobody wants the result any more.
+    """
 
     future: Future[Any]
     cancelled: threading.Event
     asker: str = ""
     turn: Future[Any] | None = None
     progress: Progress = field(default_factory=lambda: Progress(0, 1, "waiting"))
-    finishing: bool = False
+    stopped: bool = False
 
     @property
     def ended(self) -> bool:
         """Whether it is done, failed or stopped; not while it is finishing with what it has."""
-        return self.future.done() or (self.cancelled.is_set() and not self.finishing)
+        return self.future.done() or self.stopped
+
+    @property
+    def finishing(self) -> bool:
+        """Whether it was told to end and still works."""
+        return self.cancelled.is_set() and not self.ended
 
 
 class Jobs:
@@ -65,7 +74,7 @@ class Jobs:
         asker = turn_name()
         with self._lock:
             job = self._jobs.get(key)
-            if job is not None and (job.finishing or not job.cancelled.is_set()):
+            if job is not None and not job.stopped:
                 return
             mine = sum(one.asker == asker and not one.ended for one in self._jobs.values())
             job = Job(Future(), threading.Event(), asker)
@@ -80,17 +89,19 @@ class Jobs:
                 job.future.set_exception(error)
 
     def finish(self, key: str) -> None:
-        """Ask a job to end with what it has found so far; its result is kept."""
+        """Ask a job to end with what it has found so far; one that has not begun is stopped."""
         job = self.find(key)
-        if job is not None:
-            job.finishing = True
+        if job is not None and job.future.running():
             job.cancelled.set()
+        else:
+            self.stop(key)
 
     def stop(self, key: str) -> None:
         """Stop a job and drop it, so that it can be started again."""
         with self._lock:
             job = self._jobs.pop(key, None)
         if job is not None:
+            job.stopped = True
             job.cancelled.set()
             if job.turn is not None:
                 job.turn.cancel()
