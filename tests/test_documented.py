@@ -52,6 +52,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "handicap",
         "fit",
         "practice",
+        "round",
         "log",
         "compare",
         "choose",

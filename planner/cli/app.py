@@ -23,6 +23,7 @@ from planner.cli.map_commands import check, convert
 from planner.cli.page_command import page
 from planner.cli.plan_commands import demo, plan
 from planner.cli.practice_commands import practice
+from planner.cli.round_commands import round_
 from planner.cli.store_commands import store_app
 
 __all__ = ["app", "main"]
@@ -30,6 +31,7 @@ __all__ = ["app", "main"]
 COMMANDS = (
     demo,
     plan,
+    round_,
     check,
     convert,
     page,
@@ -52,7 +54,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 for command in COMMANDS:
-    app.command(epilog=EPILOG)(command)
+    app.command(command.__name__.rstrip("_"), epilog=EPILOG)(command)
 app.add_typer(store_app)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from planner.errors import OptionError
 from planner.golfer import what_if
-from planner.golfer.bag import Bag, Golfer
+from planner.golfer.bag import Bag
 from planner.golfer.putting import PuttingSkill
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.golfer.swing_set import golfer_putting
@@ -22,7 +22,6 @@ __all__ = [
     "MOST_STEPS",
     "PracticeAbility",
     "improved",
-    "improved_putting",
     "step_hours",
 ]
 
@@ -192,9 +191,3 @@ def improved(bag: Bag, build: Callable[[Bag], ShotModel], steps: Sequence[int]) 
         if ability.model_after is not None and count:
             model = ability.model_after(model, putting, count)
     return model
-
-
-def improved_putting(golfer: Golfer, steps: Sequence[int]) -> PuttingSkill:
-    """Putting of a golfer after ``steps`` of each of ``ABILITIES``."""
-    by_key = {one.key: count for one, count in zip(ABILITIES, steps, strict=True)}
-    return _better_putting(golfer_putting(golfer), by_key["putting"])

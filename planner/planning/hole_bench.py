@@ -13,10 +13,13 @@ import numpy as np
 from planner.course.hole import Hole, Tee
 from planner.errors import SolveError
 from planner.golfer.shot_outcome import ShotModel
+from planner.planning.hole_desk import score_of
 from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
+from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import HoleTables, TableOptions, longest_climb, longest_runs
+from planner.strategy.round_result import HoleScore
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -54,25 +57,30 @@ class HoleBench:
         planner.strategy.solution.Cancelled
             ``cancelled`` was set.
         """
-        found = [
-            HoleAdviser(
-                *solve_hole(
-                    levels,
-                    model,
-                    SolveOptions(tables=levels[0].options, count_penalties=count_penalties),
-                    cancelled=cancelled,
-                ),
-                self.tee,
-            )
-            for levels in self.levels
-        ]
-        best = min(found, key=lambda adviser: adviser.tee_value)
+        return self._solve(model, count_penalties, cancelled)[0]
+
+    def solve_scored(
+        self, model: ShotModel, *, cancelled: threading.Event | None = None
+    ) -> tuple[HoleAdviser, HoleScore]:
+        """As :meth:`solve`, and the chances of the hole's score."""
+        adviser, solver = self._solve(model, True, cancelled)
+        return adviser, score_of(adviser, solver, cancelled=cancelled)
+
+    def _solve(
+        self, model: ShotModel, count_penalties: bool, cancelled: threading.Event | None
+    ) -> tuple[HoleAdviser, HoleSolver]:
+        found = []
+        for levels in self.levels:
+            options = SolveOptions(tables=levels[0].options, count_penalties=count_penalties)
+            solution, solver = solve_hole(levels, model, options, cancelled=cancelled)
+            found.append((HoleAdviser(solution, solver, self.tee), solver))
+        best, solver = min(found, key=lambda one: one[0].tee_value)
         if not best.solution.converged:
             raise SolveError(
                 f"hole {self.hole.ref}: not converged, its values still move by "
                 f"{best.solution.residual:.3f} strokes; leave it out with --holes"
             )
-        return best
+        return best, solver
 
 
 def open_bench(

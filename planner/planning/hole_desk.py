@@ -20,26 +20,35 @@ from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
+from planner.strategy.hole_score import TeeStroke, count_hole
+from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
+from planner.strategy.round_result import HoleScore
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 from planner.strategy.value_field import ValueField, value_field, values_at
 
-__all__ = ["HoleDesk", "open_hole", "shot_model", "solve_desk"]
+__all__ = ["HoleDesk", "open_hole", "score_of", "shot_model", "solve_desk"]
 
 FloatArray = NDArray[np.float64]
+FAIRWAYS_FROM_PAR = 4
+"""Least par of the holes on which fairways hit are counted; on par 3s the green is aimed at."""
 PENALTY_PRICES = (4.0, 2.0, 1.0, 0.5, 0.25)
 """Extra costs of a penalty stroke that are tried, dearest first, when penalties are to be few."""
 
 
 @dataclass(frozen=True, eq=False)
 class HoleDesk:
-    """One solved hole, ready to answer questions; built by :func:`open_hole`."""
+    """One solved hole, ready to answer questions; built by :func:`open_hole`.
+
+    ``score`` holds the chances of its score where they were asked for.
+    """
 
     request: PlanRequest
     hole: Hole
     plan: HolePlan
     adviser: HoleAdviser
+    score: HoleScore | None = None
 
     def best_shots(self, position_hole: Point, lie: Lie, *, count: int = 6) -> tuple[Shot, ...]:
         """Best shot with each of the ``count`` best clubs from anywhere on the hole."""
@@ -145,41 +154,73 @@ def solve_desk(
     *,
     cancelled: threading.Event | None,
     threads: int,
+    scored: bool = False,
 ) -> HoleDesk:
-    """Solve ``hole`` of a request with ``model``, as :func:`shot_model` gives it."""
+    """Solve ``hole`` of a request with ``model``, as :func:`shot_model` gives it.
+
+    With ``scored`` the chances of its score are worked out, too.
+    """
     options = _table_options(request, model, threads)
     # Local Rule E-5 is the golfer's choice. A solve takes it always or never, so both are tried.
     rules = [False, True] if options.local_rule_e5 and hole.in_bounds is not None else [False]
     tables = [build_levels(hole, replace(options, local_rule_e5=rule)) for rule in rules]
     tee = tee_of(hole, request.tee)
 
-    def solve(price: float) -> HoleAdviser:
-        found = [
-            HoleAdviser(
-                *solve_hole(
-                    levels,
-                    model,
-                    SolveOptions(tables=levels[0].options, penalty_price=price),
-                    cancelled=cancelled,
-                ),
-                tee,
-            )
-            for levels in tables
-        ]
-        return min(found, key=lambda adviser: adviser.tee_value)
+    def solve(price: float) -> tuple[HoleAdviser, HoleSolver]:
+        found = []
+        for levels in tables:
+            options = SolveOptions(tables=levels[0].options, penalty_price=price)
+            solution, solver = solve_hole(levels, model, options, cancelled=cancelled)
+            found.append((HoleAdviser(solution, solver, tee), solver))
+        return min(found, key=lambda one: one[0].tee_value)
 
-    adviser = solve(0.0)
+    adviser, solver = solve(0.0)
     plan = adviser.plan()
     if request.aim_for == "penalties":
         fewest = plan.expected_strokes
         for price in PENALTY_PRICES:
-            cautious = solve(price)
+            cautious, its_solver = solve(price)
             found = cautious.plan()
             if found.expected_strokes <= fewest + request.give_up:
-                adviser = cautious
+                adviser, solver = cautious, its_solver
                 plan = replace(found, price_of_caution=found.expected_strokes - fewest)
                 break
-    return HoleDesk(request, hole, _plan_with_lonlat(request.course, hole, plan), adviser)
+    score = score_of(adviser, solver, plan.best, cancelled=cancelled) if scored else None
+    return HoleDesk(request, hole, _plan_with_lonlat(request.course, hole, plan), adviser, score)
+
+
+def score_of(
+    adviser: HoleAdviser,
+    solver: HoleSolver,
+    tee_shot: Shot | None = None,
+    *,
+    cancelled: threading.Event | None = None,
+) -> HoleScore:
+    """Chances of a solved hole's score under its plan, and what it comes to besides.
+
+    Parameters
+    ----------
+    solver
+        The solver of the adviser's solution.
+    tee_shot
+        The plan's shot from the tee, for the chance of the fairway; not counted if None.
+    """
+    hole, shot = adviser.hole, adviser.tee_shot
+    tee = TeeStroke(adviser.tee.position_hole, shot.swing, shot.bearing)
+    found = count_hole(adviser.solution, solver, tee, cancelled=cancelled)
+    return HoleScore(
+        ref=hole.ref,
+        par=hole.par,
+        score=found.score,
+        stroke_index=hole.stroke_index,
+        penalties=found.penalties,
+        putts=found.putts,
+        fairway=math.nan
+        if tee_shot is None or hole.par < FAIRWAYS_FROM_PAR
+        else tee_shot.shares.fairway,
+        green=found.green,
+        expected=found.expected,
+    )
 
 
 def _with_lonlat(course: Course, hole: Hole, shot: Shot) -> Shot:

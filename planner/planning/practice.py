@@ -15,16 +15,13 @@ from planner.golfer.practice_abilities import (
     ABILITIES,
     MOST_STEPS,
     improved,
-    improved_putting,
     step_hours,
 )
-from planner.golfer.putting import PuttingSkill
 from planner.golfer.shot_outcome import ShotModel
 from planner.golfer.swing_set import build_shot_model
 from planner.planning.hole_bench import each_hole, open_bench
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes
-from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.practice_plan import (
     PracticeStep,
     PricedAbility,
@@ -36,14 +33,10 @@ from planner.strategy.practice_plan import (
     ranked,
 )
 from planner.strategy.practice_results import Goal, PracticePlan, PracticeRoad, Stage
-from planner.strategy.roll_out import roll_out
-from planner.strategy.score_distribution import ScoreDistribution, convolve, distribution
+from planner.strategy.score_distribution import ScoreDistribution, convolve
 
 __all__ = ["practice_plan"]
 
-BALLS = 4000
-"""Balls that are played on every hole for the shape of its score."""
-SEED = 20230103
 MOST_WORKED_OUT = 8
 """Regimens that are worked out in full before the search gives up proving."""
 ESTIMATE_SLACK = 0.02
@@ -249,10 +242,12 @@ class _Range:
             bench = open_bench(self.request, hole, list(models.values()))
             found, shape = [], None
             for steps, model in models.items():
-                adviser = bench.solve(model, cancelled=self._cancelled)
-                found.append(adviser.tee_value)
                 if keep_shapes and steps == wanted[0]:
-                    shape = self._shape(adviser, hole, self._putting(steps))
+                    adviser, counted = bench.solve_scored(model, cancelled=self._cancelled)
+                    shape = counted.score
+                else:
+                    adviser = bench.solve(model, cancelled=self._cancelled)
+                found.append(adviser.tee_value)
                 self._tell(next(done), total, f"hole {hole.ref}")
             return found, shape
 
@@ -283,27 +278,6 @@ class _Range:
             lambda bag: build_shot_model(bag, conditions=request.conditions, clubs=request.clubs),
             steps,
         )
-
-    def _putting(self, steps: Steps) -> PuttingSkill:
-        return improved_putting(self.request.bag.golfer, steps)
-
-    def _shape(self, adviser: HoleAdviser, hole: Hole, putting: PuttingSkill) -> ScoreDistribution:
-        """Chances of a hole's score: simulated, then moved to the solved mean."""
-        played = roll_out(
-            hole,
-            adviser.model,
-            adviser.tee.position_hole,
-            decide=adviser.policy.decide,
-            value_at=adviser.policy.value_at,
-            balls=BALLS,
-            rng=np.random.default_rng([SEED, self.holes.index(hole)]),
-            local_rule_e5=adviser.solution.tables.options.local_rule_e5,
-            putting=putting,
-            partition=adviser.partition,
-        )
-        scores = played.scores[played.finished].astype(int)
-        found = distribution(np.bincount(scores) / len(scores))
-        return moved(found, found.mean - adviser.tee_value)
 
     def _tell(self, done: int, total: int, text: str) -> None:
         if self._progress is not None:

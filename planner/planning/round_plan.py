@@ -8,13 +8,15 @@ from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import ExitStack
 
 from planner.course.hole import Hole
+from planner.errors import OptionError
 from planner.planning.hole_desk import shot_model, solve_desk
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes, request_key
 from planner.report import words
 from planner.strategy.advice import HolePlan, RoundPlan
+from planner.strategy.round_result import HoleScore, RoundScore, round_score
 
-__all__ = ["plan_round"]
+__all__ = ["plan_round", "score_of_plan"]
 
 
 def plan_round(
@@ -24,8 +26,11 @@ def plan_round(
     finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
     pool: Executor | None = None,
+    scored: bool = False,
 ) -> RoundPlan:
     """Plan the holes of a request.
+
+    With ``scored`` the plan has the chances of every hole's score.
 
     Holes are planned side by side on ``request.threads`` threads, or on those of ``pool``, which
     others may share and which must not be the one this call itself runs on. ``progress`` and, for
@@ -55,24 +60,25 @@ def plan_round(
 
     tell("reading patterns")
 
-    def one(hole: Hole) -> HolePlan:
+    def one(hole: Hole) -> tuple[HolePlan, HoleScore | None]:
         nonlocal done
-        plan = solve_desk(request, hole, model, cancelled=stop, threads=inner).plan
+        desk = solve_desk(request, hole, model, cancelled=stop, threads=inner, scored=scored)
+        plan = desk.plan
         with lock:
             done += 1
             if finished is not None:
                 finished(plan)
             tell(f"hole {hole.ref}: {plan.best.label}")
-        return plan
+        return plan, desk.score
 
     workers = max(1, min(request.threads, len(holes)))
     inner = 1 if pool is not None else max(1, request.threads // workers)
     with ExitStack() as stack:
         here = pool if pool is not None else stack.enter_context(ThreadPoolExecutor(workers))
-        jobs: list[Future[HolePlan]] = []
+        jobs: list[Future[tuple[HolePlan, HoleScore | None]]] = []
         try:
             jobs.extend(here.submit(one, hole) for hole in holes)
-            plans = [job.result() for job in jobs]
+            found = [job.result() for job in jobs]
         except BaseException:
             stop.set()
             for job in jobs:
@@ -84,7 +90,7 @@ def plan_round(
         golfer=bag.golfer.name,
         bag=bag.name,
         tee=request.tee or "longest",
-        holes=tuple(plans),
+        holes=tuple(plan for plan, _ in found),
         aim_for=request.aim_for,
         left_handed=bag.golfer.left_handed,
         notes=(*request.course.assumptions, *bag.findings, *model.notes),
@@ -92,4 +98,31 @@ def plan_round(
         key=request_key(request),
         conditions=words.conditions(request.conditions),
         clubs=tuple(dict.fromkeys(swing.club for swing in model.swings)),
+        scores=tuple(score for _, score in found if score is not None),
     )
+
+
+def score_of_plan(
+    plan: RoundPlan, *, target: int | None = None, form_sd: float = 0.0
+) -> RoundScore:
+    """Chances of the total of a plan that was made with ``scored``.
+
+    Parameters
+    ----------
+    target
+        Total to reach or beat.
+    form_sd
+        Standard deviation of the golfer's form from day to day [strokes].
+
+    Raises
+    ------
+    OptionError
+        Form spreads wider than these holes' scores do.
+    """
+    title = f"{plan.course}, {plan.tee} tees. {plan.golfer}, bag {plan.bag}."
+    try:
+        return round_score(plan.scores, form_sd=form_sd, target=target, title=title)
+    except ValueError as error:
+        raise OptionError(
+            f"form of {form_sd:g} strokes is too wide for these holes ({error}); give less"
+        ) from None

@@ -16,6 +16,7 @@ from planner.course.hole import Hole, Point
 from planner.course.lies import Lie
 from planner.golfer.plays_like import PlaysLike
 from planner.golfer.shot_outcome import SwingStyle
+from planner.strategy.round_result import HoleScore
 
 FloatArray = NDArray[np.float64]
 
@@ -216,7 +217,8 @@ class HolePlan:
 class RoundPlan:
     """Plan of a round.
 
-    ``notes`` say what was assumed: on the map, in the bag, in the model.
+    ``notes`` say what was assumed: on the map, in the bag, in the model. ``scores`` holds the
+    chances of every hole's score where they were asked for.
     """
 
     course: str
@@ -231,6 +233,7 @@ class RoundPlan:
     key: str = ""
     conditions: str = ""
     clubs: tuple[str, ...] = field(default=())
+    scores: tuple[HoleScore, ...] = ()
 
     @property
     def par(self) -> int:

@@ -83,6 +83,12 @@ class HoleAdviser:
         )
 
     @property
+    def tee_shot(self) -> TeeShot:
+        """The plan's shot from the tee."""
+        best = self._tee_values[0]
+        return TeeShot(best.swing, best.bearing, best.value)
+
+    @property
     def tee_value(self) -> float:
         """Expected cost from the tee."""
         return self._tee_values[0].value

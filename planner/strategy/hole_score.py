@@ -21,10 +21,11 @@ from numpy.typing import NDArray
 
 from planner.course.hole import Point
 from planner.course.lies import Lie
+from planner.strategy.action_means import ActionMeans
 from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.policy_evaluation import PolicyEvaluation, Within
+from planner.strategy.relief_values import PLAYED_LIES
 from planner.strategy.score_distribution import ScoreDistribution, distribution
-from planner.strategy.shot_evaluation import ShotEvaluator
 from planner.strategy.solution import HoleSolution
 from planner.strategy.values import Values, index_points, point_values
 
@@ -40,7 +41,7 @@ SETTLED = 2e-4
 """Change at which expected putts are settled."""
 _PUTTS_GUESS = 1.9
 """Putts of a hole from which the search for their expected number starts."""
-_FAIRWAY_SLOT = 0
+_ROUGH_SLOT = PLAYED_LIES.index(Lie.ROUGH)
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,14 @@ class TeeStroke:
 class HoleCounts:
     """What a hole comes to under its plan, followed from the tee.
 
-    ``score`` holds the chances of the score. ``putts`` and ``penalties`` are expected numbers,
-    ``green`` is the chance to be on the green in two strokes fewer than par.
+    ``score`` holds the chances of the score; ``expected`` is the expected score, found without
+    them: a sum along the same policy, which the mean of ``score`` must equal. ``putts`` and
+    ``penalties`` are expected numbers, ``green`` is the chance to be on the green in two strokes
+    fewer than par.
     """
 
     score: ScoreDistribution
+    expected: float
     putts: float
     penalties: float
     green: float
@@ -69,7 +73,6 @@ class HoleCounts:
 def count_hole(
     solution: HoleSolution,
     solver: HoleSolver,
-    evaluator: ShotEvaluator,
     tee: TeeStroke,
     *,
     remainder: float = REMAINDER,
@@ -81,24 +84,27 @@ def count_hole(
     ----------
     solution, solver
         A solved hole, and the solver that solved it.
-    evaluator
-        Evaluator of the same solution.
     remainder
         Chance of higher scores at which they are no longer followed; what is left is the
         remainder of the score.
     """
     policy = PolicyEvaluation(solver, solution.values)
-    follower = _FromTee(solver, evaluator, tee)
+    follower = _FromTee(solver, tee)
     par = solution.hole.par
     steps: list[Within] = []
+    left = 1.0
     for step in islice(policy.holing(cancelled=cancelled), par + MOST_OVER_PAR):
         steps.append(step)
         if 1.0 - _near(solver, step.values, tee.position_hole) < remainder:
-            break
+            # A tee shot that is often lost leaves more than a ball in play beside the tee.
+            left = 1.0 - float(follower.within(steps)[-1])
+            if left < remainder:
+                break
     within = follower.within(steps)
     chances = np.diff(within)
     return HoleCounts(
         score=distribution(chances, first=1, remainder=float(1.0 - within[-1])),
+        expected=_expected(policy, follower, solution, cancelled),
         putts=_putts(policy, follower, solver, cancelled),
         penalties=_penalties(policy, follower, solution, cancelled),
         green=float(
@@ -112,8 +118,8 @@ def count_hole(
 class _FromTee:
     """Carries what is known everywhere on a hole through its tee shot."""
 
-    def __init__(self, solver: HoleSolver, evaluator: ShotEvaluator, tee: TeeStroke) -> None:
-        self._solver, self._evaluator, self._tee = solver, evaluator, tee
+    def __init__(self, solver: HoleSolver, tee: TeeStroke) -> None:
+        self._solver, self._tee = solver, tee
 
     def within(self, steps: list[Within]) -> FloatArray:
         """Chances to reach a goal from the tee within 0, 1, ... ``len(steps)`` strokes."""
@@ -135,18 +141,36 @@ class _FromTee:
 
     def _means(self, values: list[Values], edges: list[FloatArray]) -> tuple[FloatArray, float]:
         tee = self._tee
-        fields = self._solver.landing_fields(values, edges, in_play=True)
-        return self._evaluator.averages(tee.position_hole, Lie.TEE, tee.swing, tee.bearing, fields)
+        means = ActionMeans(self._solver, values, edges)
+        return means.after(tee.position_hole, Lie.TEE, tee.swing, tee.bearing)
 
 
 def _near(solver: HoleSolver, values: Values, point: Point) -> float:
-    """A quantity at a point with a fairway lie: about that at the tee."""
+    """A quantity at a point with a lie in the rough: about that at the tee."""
     grid = solver.tables.grid
     index = index_points(
-        grid, solver.tables.pin, np.array([point]), np.array([_FAIRWAY_SLOT], dtype=np.intp)
+        grid, solver.tables.pin, np.array([point]), np.array([_ROUGH_SLOT], dtype=np.intp)
     )
     base = solver.builder.base_values(values)
     return float(point_values(index, base, values.patch, np.zeros(1))[0])
+
+
+def _expected(
+    policy: PolicyEvaluation,
+    follower: _FromTee,
+    solution: HoleSolution,
+    cancelled: threading.Event | None,
+) -> float:
+    price = solution.options.penalty_price
+    strokes = policy.additive(
+        stroke=1.0,
+        penalty=1.0,
+        start=solution.values if price == 0.0 else None,
+        tolerance=SETTLED,
+        cancelled=cancelled,
+    )
+    edges = policy.at_edges(strokes, putt=1.0, penalty=1.0)
+    return follower.additive(strokes, edges, stroke=1.0, penalty=1.0)
 
 
 def _putts(

@@ -32,6 +32,8 @@ class HoleScore:
         Chance that the tee shot ends on the fairway; nan on par 3s and where not counted.
     green
         Chance to be on the green in two strokes fewer than par; nan where not counted.
+    expected
+        Expected score, found without the chances: a check of their mean; nan where not counted.
     """
 
     ref: str
@@ -42,6 +44,7 @@ class HoleScore:
     putts: float = _UNKNOWN
     fairway: float = _UNKNOWN
     green: float = _UNKNOWN
+    expected: float = _UNKNOWN
 
     def chance_over_par(self, low: int, high: int) -> float:
         """Chance of ``low`` to ``high`` strokes over par, both included."""

@@ -15,10 +15,14 @@ from planner.golfer.practice_abilities import (
     ASSUMED_HOURS,
     MOST_STEPS,
     improved,
-    improved_putting,
     step_hours,
 )
-from planner.golfer.putting import TOUR_PUTTING, expected_putts
+from planner.golfer.putting import (
+    TOUR_PUTTING,
+    PuttingSkill,
+    expected_putts,
+    holed_probability,
+)
 from planner.golfer.reference_golfer import reference_bag, reference_index, reference_name
 from planner.golfer.shot_outcome import SwingStyle
 from planner.golfer.skill import TOUR_INDEX
@@ -77,10 +81,17 @@ def test_every_ability_changes_its_own_part(bag, model) -> None:
 
 
 def test_steps_follow_one_another(bag) -> None:
-    twice = improved_putting(bag.golfer, step_of("putting", 2))
     own = golfer_putting(bag.golfer)
-    assert twice.angle_sd == pytest.approx(0.81 * own.angle_sd)
-    assert improved_putting(bag.golfer, step_of("speed")) == own
+    better = PuttingSkill(0.81 * own.angle_sd, 0.81 * own.distance_sd)
+    twice = improved(bag, build_shot_model, step_of("putting", 2))
+    distance = np.array([1.0, 3.0, 9.0])
+    np.testing.assert_allclose(
+        twice.expected_putts(distance), expected_putts(distance, better), atol=0.01
+    )
+    # The chances of one putt, two, ... are those of the better putter, too.
+    np.testing.assert_allclose(
+        twice.putts_within(distance, 1), holed_probability(distance, better), atol=0.01
+    )
 
 
 def test_hours_grow_and_can_be_replaced() -> None:

@@ -28,7 +28,7 @@ def request_of_nine(monkeypatch: pytest.MonkeyPatch) -> PlanRequest:
         if cancelled.is_set():
             raise Cancelled
         plan = SimpleNamespace(hole=hole, best=SimpleNamespace(label="7 iron"))
-        return SimpleNamespace(plan=plan)
+        return SimpleNamespace(plan=plan, score=None)
 
     monkeypatch.setattr(round_plan, "solve_desk", desk)
     course = read_course(demo_folder() / "pebblecote.geojson")
