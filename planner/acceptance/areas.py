@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from planner.acceptance import (
     ball_physics,
+    club_facts,
     decision_problems,
     general_solvers,
     geodesy,
@@ -15,7 +16,9 @@ from planner.acceptance import (
     open_maps,
     other_libraries,
     putting_data,
+    ratings,
     rules_table,
+    typical_scores,
 )
 from planner.acceptance.claim import Area, Check, Verdict
 from planner.errors import OptionError
@@ -29,10 +32,13 @@ AREAS: tuple[Area, ...] = (
     handicapping.AREA,
     putting_data.AREA,
     ball_physics.AREA,
+    club_facts.AREA,
     decision_problems.AREA,
     general_solvers.AREA,
     other_libraries.AREA,
     open_maps.AREA,
+    typical_scores.AREA,
+    ratings.AREA,
 )
 """Quick areas first."""
 LONG_LEFT_OUT = "takes long; left out of this run"

@@ -50,6 +50,7 @@ class PolicyReader:
 
     def __init__(self, solution: HoleSolution, builder: FieldBuilder, tee: TeeShot) -> None:
         self._solution = solution
+        self._builder = builder
         self._tee = tee
         self._base = builder.base_values(solution.values)
         self._carries = self._mean_carries()
@@ -57,6 +58,10 @@ class PolicyReader:
             (policy.lattice, *_filled(policy))
             for policy in (solution.patch_policy, solution.state_policy)
         ]
+
+    def with_tee(self, tee: TeeShot) -> PolicyReader:
+        """The same hole begun with another tee shot, of this or another tee."""
+        return PolicyReader(self._solution, self._builder, tee)
 
     def value_at(self, points_hole: FloatArray, lies: NDArray[np.integer]) -> FloatArray:
         """Expected strokes at points [m], shape ``(n, 2)``, with values of ``Lie``, ``(n,)``."""

@@ -8,6 +8,7 @@ import pytest
 
 from planner.acceptance.areas import AREAS
 from planner.acceptance.claim import Claim, Verdict
+from planner.acceptance.known_misses import KNOWN_MISSES
 
 
 def every_claim() -> Iterator[object]:
@@ -34,3 +35,7 @@ def test_every_claim_names_its_source_and_the_reason_of_its_tolerance(area: obje
     for claim in claims:
         assert claim.source.strip(), claim.name
         assert not claim.tolerance or claim.reason.strip(), claim.name
+
+
+def test_known_misses_are_claims() -> None:
+    assert set(KNOWN_MISSES) <= {claim.name for area in AREAS for claim in area.claims()}
