@@ -58,6 +58,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "choose",
         "store",
         "acceptance",
+        "calibrate",
     }
     assert set(GROUPS) == {"store"}
     assert set(GROUPS["store"].commands) == {

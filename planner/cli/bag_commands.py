@@ -95,12 +95,12 @@ def compare(
 ) -> None:
     """Compare bags: score, penalties and spread, hole by hole, and how surely they differ."""
     with exit_codes():
-        from planner.golfer.bag import read_bag
         from planner.planning.bag_comparison import compare_bags, merged_bag
+        from planner.planning.bag_reading import read_bag_file
         from planner.report.bag_json import comparison_as_json
         from planner.report.bag_text import comparison_parts
 
-        files = [read_bag(path) for path in bag]
+        files = [read_bag_file(path) for path in bag]
         whole = merged_bag(files)
         requests = _requests(
             map_files,

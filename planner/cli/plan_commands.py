@@ -28,6 +28,7 @@ from planner.cli.plan_options import (
     GreenSpeedOption,
     LocalRuleE5Option,
     RoughOption,
+    ShotsOption,
     TemperatureOption,
     WindOption,
     plan_request,
@@ -79,6 +80,7 @@ def plan(
     rough: RoughOption = 5.0,
     local_rule_e5: LocalRuleE5Option = False,
     clubs: ClubsOption = None,
+    shots: ShotsOption = None,
     units: UnitsOption = None,
     detail: DetailOption = True,
     preview: PreviewOption = False,
@@ -102,6 +104,7 @@ def plan(
             local_rule_e5=local_rule_e5,
             clubs=clubs,
             preview=preview,
+            shots=shots,
         )
         _plan_and_print(request, units, detail=detail, tee_shots=False, json_out=json_out)
 

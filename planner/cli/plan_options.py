@@ -24,6 +24,7 @@ __all__ = [
     "GreenSpeedOption",
     "LocalRuleE5Option",
     "RoughOption",
+    "ShotsOption",
     "TemperatureOption",
     "WindOption",
     "plan_request",
@@ -61,6 +62,11 @@ ClubsOption = Annotated[
     typer.Option(help='Clubs to carry, "Driver,7 iron,..."; those in the bag if not given.'),
 ]
 
+ShotsOption = Annotated[
+    Path | None,
+    typer.Option("--shots", metavar="LOG", help="Shot log to fit, instead of the bag's own."),
+]
+
 
 def plan_request(
     map_file: Path,
@@ -79,6 +85,7 @@ def plan_request(
     local_rule_e5: bool = False,
     clubs: list[str] | None = None,
     preview: bool = False,
+    shots: Path | None = None,
 ) -> PlanRequest:
     """Read the files and what was typed; every argument as the option of that name has it.
 
@@ -91,7 +98,7 @@ def plan_request(
     """
     from planner.ball.conditions import Conditions
     from planner.course.reading import read_course
-    from planner.golfer.bag import read_bag
+    from planner.planning.bag_reading import read_bag_file
     from planner.planning.request import PlanRequest
 
     wind_from, wind_speed = typed.wind(wind)
@@ -110,7 +117,7 @@ def plan_request(
     course = read_course(map_file)
     return PlanRequest(
         course=course,
-        bag=read_bag(bag_file),
+        bag=read_bag_file(bag_file, shots=shots),
         tee=tees,
         holes=typed.hole_refs(holes, [hole.ref for hole in course.holes]),
         conditions=conditions,

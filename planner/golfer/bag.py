@@ -17,6 +17,7 @@ from typing import Any
 
 from planner.errors import BagFileError, OptionError
 from planner.golfer.club import Club, ClubKind, MeasuredMishit, MeasuredPattern
+from planner.golfer.shot_log_reference import ShotLogReference, read_reference
 from planner.golfer.toml_table import TomlTable, nearest
 from planner.units import KG_M2_PER_G_CM2, M_PER_IN, MPS_PER_MPH, RAD_PER_DEG, DistanceUnit
 
@@ -129,7 +130,8 @@ class Bag:
     """A golfer with the clubs he carries and those he might.
 
     ``unit`` is the unit the file was written in, for showing distances back to the golfer;
-    ``findings`` says, one line each, what is odd or was assumed.
+    ``findings`` says, one line each, what is odd or was assumed. ``shot_log`` is the log the file
+    names; reading the bag alone does not open it.
     """
 
     name: str
@@ -138,6 +140,7 @@ class Bag:
     currency: str = ""
     unit: DistanceUnit = DistanceUnit.METRES
     findings: tuple[str, ...] = ()
+    shot_log: ShotLogReference | None = None
 
     def club(self, label: str) -> Club:
         """Return the club called ``label``.
@@ -226,6 +229,7 @@ def bag_from_text(text: str, *, source: str, name: str = "bag") -> Bag:
     top.unit = DistanceUnit(top.choice("units", [u.value for u in DistanceUnit]) or "metres")
     currency = top.text("currency") or ""
     golfer_table = top.table("golfer")
+    log_table = top.table("shot_log")
     rows = top.rows("club", title="label", required="add a [[club]] table for each club") or []
     top.finish()
     golfer = Golfer()
@@ -238,10 +242,14 @@ def bag_from_text(text: str, *, source: str, name: str = "bag") -> Bag:
         rows = rows[:MAX_CLUBS]
     clubs = [club for club in map(_club, rows) if club is not None]
     problems += _bag_problems(golfer, clubs, complete=len(clubs) == len(rows))
+    shot_log = None if log_table is None else read_reference(log_table)
     if problems:
         raise BagFileError(source, problems)
+    if shot_log is not None and any(club.pattern is None for club in clubs):
+        said = "not at hand; its clubs are predicted until it is fitted"
+        findings.append(f"shot log {shot_log.file}: {said}")
     findings += _odd_clubs(clubs)
-    return Bag(name, golfer, tuple(clubs), currency, top.unit, tuple(findings))
+    return Bag(name, golfer, tuple(clubs), currency, top.unit, tuple(findings), shot_log)
 
 
 def bag_text(path: str | Path) -> str:
@@ -390,6 +398,7 @@ def _pattern(table: TomlTable) -> MeasuredPattern | None:
     correlation = table.number("correlation", -0.99, 0.99)
     run = table.metres("run", 0, MAX_RUN_M)
     shots = table.whole("shots", 1, 1_000_000)
+    fitted = table.flag("fitted") or False
     rows = table.rows("mishit", title="name")
     table.finish()
     mishits = None
@@ -403,7 +412,9 @@ def _pattern(table: TomlTable) -> MeasuredPattern | None:
             )
     if carry is None:
         return None
-    return MeasuredPattern(carry, offline, carry_sd, offline_sd, correlation, run, shots, mishits)
+    return MeasuredPattern(
+        carry, offline, carry_sd, offline_sd, correlation, run, shots, mishits, fitted
+    )
 
 
 def _mishit(table: TomlTable, number: int) -> MeasuredMishit | None:

@@ -116,6 +116,7 @@ def _keys(pattern: MeasuredPattern, unit: DistanceUnit) -> dict[str, Any]:
         "correlation": pattern.correlation,
         "run": _said(pattern.run_m, unit),
         "shots": pattern.shots,
+        "fitted": True if pattern.fitted else None,
         "mishit": None
         if pattern.mishits is None
         else [

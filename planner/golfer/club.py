@@ -68,6 +68,8 @@ class MeasuredPattern:
         Number of shots the pattern was measured on.
     mishits
         Kinds of mishit; an empty tuple says that there were none.
+    fitted
+        Whether it was fitted to a shot log, so that few shots count for less than the handicap.
     """
 
     carry_m: float
@@ -78,6 +80,7 @@ class MeasuredPattern:
     run_m: float | None = None
     shots: int | None = None
     mishits: tuple[MeasuredMishit, ...] | None = None
+    fitted: bool = False
 
     @property
     def has_spread(self) -> bool:

@@ -188,6 +188,7 @@ def measured_pattern(found: ClubFit, unit: DistanceUnit) -> MeasuredPattern:
         None if run_m is None else rounded(run_m, 0.0, MAX_RUN_M),
         max(found.fit.shots, 1),
         mishits,
+        fitted=True,
     )
 
 

@@ -49,7 +49,7 @@ ASSUMED_FULL_SWING: Mapping[Lie, Mapping[ClubKind, LieEffect]] = {
     # A driver's good lie is the tee, every other club's the fairway.
     Lie.TEE: {
         _D: LieEffect(1.00, 1.00, 1.00),
-        _W: LieEffect(1.00, 0.97, 0.75),
+        _W: LieEffect(1.00, 0.80, 0.80),
         _H: LieEffect(1.00, 0.97, 0.80),
         _I: LieEffect(1.00, 0.97, 0.85),
         _S: LieEffect(1.00, 1.00, 0.90),
@@ -63,10 +63,10 @@ ASSUMED_FULL_SWING: Mapping[Lie, Mapping[ClubKind, LieEffect]] = {
     },
     # Grass between face and ball takes speed and spin; a shorter, steeper club suffers less.
     Lie.ROUGH: {
-        _W: LieEffect(0.90, 1.60, 1.70),
-        _H: LieEffect(0.93, 1.60, 1.35),
-        _I: LieEffect(0.95, 1.90, 1.30),
-        _S: LieEffect(0.97, 2.00, 1.20),
+        _W: LieEffect(0.93, 1.50, 1.40),
+        _H: LieEffect(0.95, 1.60, 1.25),
+        _I: LieEffect(0.96, 1.90, 1.20),
+        _S: LieEffect(0.98, 2.00, 1.15),
     },
     Lie.DEEP_ROUGH: {
         _H: LieEffect(0.75, 2.10, 2.20),

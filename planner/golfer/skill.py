@@ -7,8 +7,9 @@ handicap (Knuth, USGA), so scores of 80, 90 and 100 belong to indexes near 5, 15
 The published spreads are those of all shots that got away, so the narrow stock component and
 the wide mishit together have the published deviation; the short mishit comes on top. The assumed
 tables were set on plain holes so that tour players come near the published strokes to hole out
-(Broadie 2012), and golfers of index 0 and 20 near the yardage rating formulas plus three strokes
-for an average round.
+(Broadie 2012), a golfer who averages 90 near the published line, and golfers of index 0 and 20 near
+the yardage rating formulas plus three strokes for an average round. ``planner calibrate`` shows how
+near.
 """
 
 from __future__ import annotations
@@ -50,14 +51,14 @@ DIRECTION_SD_DEG: Curve = ((TOUR_INDEX, 5.0, 15.0, 25.0, 40.0), (3.4, 5.0, 6.5, 
 """Direction of long tee shots: 3.4 degrees on tour, 5, 6.5, 7.5 for golfers scoring 80, 90,
 100 (M. Broadie's work on golfer performance, values from memory); the last is extrapolated."""
 GRID = (TOUR_INDEX, 0.0, 10.0, 20.0, 30.0, 40.0)
-ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.051, 0.070, 0.090, 0.106, 0.118))
+ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.053, 0.080, 0.112, 0.124, 0.132))
 """Stock carry deviation as a share of carry. With the direction above, a tour player's
 160-yard iron stops about 28 feet from the hole on average (tour averages, from memory)."""
-ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.040, 0.120, 0.205, 0.275, 0.330))
-"""Share of tops, duffs and heavy shots with a middle iron."""
-ASSUMED_WIDE_SHARE: Curve = (GRID, (0.030, 0.045, 0.075, 0.105, 0.130, 0.150))
+ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.035, 0.070, 0.108, 0.165, 0.230))
+"""Share of tops, duffs and heavy shots with a wedge; other kinds have a multiple of it."""
+ASSUMED_WIDE_SHARE: Curve = (GRID, (0.030, 0.045, 0.068, 0.095, 0.120, 0.140))
 """Share of wide mishits with a driver."""
-ASSUMED_SHORT_CARRY_LONG: Curve = (GRID, (0.80, 0.68, 0.48, 0.30, 0.17, 0.15))
+ASSUMED_SHORT_CARRY_LONG: Curve = (GRID, (0.80, 0.70, 0.58, 0.46, 0.20, 0.15))
 """Carry of a short mishit with a wood, as a share of the stock carry. High handicaps top or
 duff a wood about 40 yards, run included (common practice)."""
 ASSUMED_SHORT_CARRY_IRON: Curve = (GRID, (0.82, 0.75, 0.64, 0.53, 0.44, 0.38))
@@ -90,20 +91,21 @@ class _KindFactors:
 
 ASSUMED_KIND_FACTORS = {
     ClubKind.DRIVER: _KindFactors(1.00, 1.00, 0.70, 1.00, 1.00, -0.25),
-    ClubKind.WOOD: _KindFactors(1.15, 1.50, 1.25, 0.90, 0.80, -0.25),
-    ClubKind.HYBRID: _KindFactors(1.08, 1.45, 1.00, 0.75, 0.60, -0.20),
-    ClubKind.IRON: _KindFactors(0.82, 1.00, 1.00, 0.60, 0.40, -0.15),
-    ClubKind.WEDGE: _KindFactors(0.78, 1.00, 0.80, 0.35, 0.15, -0.05),
+    ClubKind.WOOD: _KindFactors(1.35, 1.95, 0.95, 0.90, 0.80, -0.25),
+    ClubKind.HYBRID: _KindFactors(1.08, 1.45, 0.90, 0.75, 0.60, -0.20),
+    ClubKind.IRON: _KindFactors(0.82, 1.00, 1.20, 0.60, 0.40, -0.15),
+    ClubKind.WEDGE: _KindFactors(0.78, 1.00, 1.00, 0.35, 0.15, -0.05),
 }
 """What a kind of club does to the tables above. Tour players' full irons scatter less in
 direction than their drives (2.8 against 3.4 degrees, from memory); a teed driver is topped
 less often than a wood off the turf, and long approaches scatter most. The correlation is a
-right-hander's: a pull flies lower and farther, a slice shorter."""
+right-hander's: a pull flies lower and farther, a slice shorter. Woods from the turf were set to the
+published strokes from the fairway at 260 yards; from a tee they scatter less (`lie_effects`)."""
 
 ASSUMED_SHORT_SHARE_PER_DEG = 0.02
 """Change of the short-mishit share of an iron for each degree of loft below 33 (a long iron is
 harder to hit)."""
-ASSUMED_IRON_SPREAD_PER_DEG = 0.015
+ASSUMED_IRON_SPREAD_PER_DEG = 0.020
 """The same change for its spread in carry and direction."""
 _MIDDLE_IRON_LOFT_DEG = 33.0
 

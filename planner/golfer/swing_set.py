@@ -15,7 +15,7 @@ from planner.course.lies import Lie
 from planner.errors import OptionError
 from planner.golfer import lie_effects, short_game, skill
 from planner.golfer.bag import Bag, Golfer
-from planner.golfer.club import Club, ClubKind
+from planner.golfer.club import Club, ClubKind, MeasuredPattern
 from planner.golfer.club_prediction import CarryPrediction
 from planner.golfer.delivery_model import facts_of
 from planner.golfer.gapping import club_predictions, predicted_carries, standard_length
@@ -27,6 +27,7 @@ from planner.golfer.partial_ladder import (
     punch_carries,
     punch_clubs,
 )
+from planner.golfer.pattern_prior import ASSUMED_STOCK_SPREAD_SHOTS
 from planner.golfer.putting import PuttingSkill, expected_putts, putting_skill, putts_within
 from planner.golfer.shot_outcome import ShotModel, Swing, SwingStyle
 from planner.golfer.shot_pattern import ShotPattern
@@ -37,9 +38,12 @@ __all__ = ["SOURCES", "build_shot_model", "golfer_putting", "pattern_source"]
 
 FloatArray = NDArray[np.float64]
 
-MEASURED, CARRY_ONLY, PREDICTED = "measured", "carry only", "predicted"
-SOURCES = (MEASURED, CARRY_ONLY, PREDICTED)
+MEASURED, SHRUNK = "measured", "shrunk"
+CARRY_ONLY, PREDICTED = "carry only", "predicted"
+SOURCES = (MEASURED, SHRUNK, CARRY_ONLY, PREDICTED)
 """Where a club's pattern can come from."""
+OWN_SHOTS = round(4 * ASSUMED_STOCK_SPREAD_SHOTS)
+"""Shots of a fit from which the golfer's own are at least four fifths of what its spread says."""
 
 FROM_LIES = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND)
 PARTIAL_STEP = 1.0
@@ -70,6 +74,7 @@ def pattern_source(bag: Bag) -> dict[str, str]:
     """Say by label, putters left out, where a pattern comes from: one of ``SOURCES``.
 
     ``measured`` has carry and both deviations of its own, ``carry only`` at least the carry.
+    ``shrunk`` was fitted to fewer than ``OWN_SHOTS`` shots, so the skill model has a say in it.
     """
     sources = {}
     for club in bag.clubs:
@@ -78,8 +83,14 @@ def pattern_source(bag: Bag) -> dict[str, str]:
         if club.pattern is None:
             sources[club.label] = PREDICTED
         else:
-            sources[club.label] = MEASURED if club.pattern.has_spread else CARRY_ONLY
+            sources[club.label] = _source(club.pattern)
     return sources
+
+
+def _source(pattern: MeasuredPattern) -> str:
+    if not pattern.has_spread:
+        return CARRY_ONLY
+    return SHRUNK if pattern.fitted and (pattern.shots or 0) < OWN_SHOTS else MEASURED
 
 
 def golfer_putting(golfer: Golfer) -> PuttingSkill:
@@ -347,12 +358,20 @@ def _source_notes(bag: Bag, clubs: Sequence[Club]) -> list[str]:
     sources = pattern_source(bag)
     told = {
         MEASURED: "measured",
+        SHRUNK: "shrunk toward what the handicap predicts, for few shots",
         CARRY_ONLY: "carry measured, spread from the handicap",
         PREDICTED: "predicted from the handicap and the other clubs",
     }
     notes = []
     for source in SOURCES:
-        labels = [club.label for club in clubs if sources[club.label] == source]
+        labels = [_with_shots(club) for club in clubs if sources[club.label] == source]
         if labels:
             notes.append(f"{told[source]}: {', '.join(labels)}")
     return notes
+
+
+def _with_shots(club: Club) -> str:
+    shots = None if club.pattern is None else club.pattern.shots
+    if shots is None:
+        return club.label
+    return f"{club.label} ({shots} {'shot' if shots == 1 else 'shots'})"

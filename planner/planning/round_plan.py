@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import ExitStack
 
 from planner.course.hole import Hole
 from planner.errors import OptionError
+from planner.golfer.bag import Bag
+from planner.golfer.swing_set import pattern_source
 from planner.planning.hole_desk import shot_model, solve_desk
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes, request_key
 from planner.report import words
-from planner.strategy.advice import HolePlan, RoundPlan
+from planner.strategy.advice import ClubSource, HolePlan, RoundPlan
 from planner.strategy.round_result import HoleScore, RoundScore, round_score
 
 __all__ = ["plan_round", "score_of_plan"]
@@ -85,6 +87,7 @@ def plan_round(
                 job.cancel()
             raise
     bag = request.bag
+    clubs = tuple(dict.fromkeys(swing.club for swing in model.swings))
     return RoundPlan(
         course=request.course.name,
         golfer=bag.golfer.name,
@@ -97,8 +100,17 @@ def plan_round(
         attribution=request.course.attribution,
         key=request_key(request),
         conditions=words.conditions(request.conditions),
-        clubs=tuple(dict.fromkeys(swing.club for swing in model.swings)),
+        clubs=clubs,
         scores=tuple(score for _, score in found if score is not None),
+        patterns=_sources(bag, clubs),
+    )
+
+
+def _sources(bag: Bag, clubs: Sequence[str]) -> tuple[ClubSource, ...]:
+    sources = pattern_source(bag)
+    return tuple(
+        ClubSource(label, sources[label], None if pattern is None else pattern.shots)
+        for label, pattern in ((label, bag.club(label).pattern) for label in clubs)
     )
 
 

@@ -16,11 +16,13 @@ from planner.errors import InputFileError, OptionError, StoreError
 from planner.golfer.bag import Bag, bag_from_text, bag_text
 from planner.golfer.shot_log import ShotLog
 from planner.golfer.shot_log_reading import read_shot_log
+from planner.golfer.shot_log_reference import ShotLogReference, log_file
+from planner.planning.bag_reading import bag_with_log, read_log
 from planner.store.archive_layout import course_ending, json_bytes, shots_to_csv
 from planner.store.archive_writing import export_archive
 from planner.store.bags import bags, save_bag
 from planner.store.courses import course_source, courses, save_course
-from planner.store.golfers import save_golfer
+from planner.store.golfers import golfers, save_golfer
 from planner.store.importing import ImportCounts, import_archive
 from planner.store.journal import undo, undo_entries
 from planner.store.listing import KIND_NAMES, Listed, delete_listed, find_listed, list_things
@@ -86,7 +88,7 @@ def save_file(
         Open store.
     path
         The file: ``.toml`` is a bag, ``.geojson`` and ``.osm`` are maps, ``.csv`` are shots and
-        ``.json`` is a plan or a map.
+        ``.json`` is a plan or a map. The shot log that a bag names is saved with it.
     owner
         Whose it is.
     golfer
@@ -114,8 +116,13 @@ def save_file(
             return SavedFile("plan", save_plan(work, plan, name=name).name)
     if kind == "bag":
         text = bag_text(path)
+        named = bag_from_text(text, source=str(path)).shot_log
         with store.writing(owner) as work:
             kept_bag = save_bag(work, text, source=str(path), name=path.stem)
+            if named is not None:
+                reading = read_log(named, log_file(named, path))
+                shots = shots_of_log(reading.log, club=named.club)
+                save_shots(work, kept_bag.golfer_id, PurePosixPath(named.file).stem, shots)
             return SavedFile(kind, kept_bag.name)
     if kind == "course" or path.suffix.lower() == ".json":
         course = read_course(path)
@@ -215,7 +222,7 @@ def content_of(
 def open_bag(
     store: Store, called: str, *, owner: str = LOCAL_OWNER, golfer: str | None = None
 ) -> Bag:
-    """Read a saved bag.
+    """Read a saved bag; the shot log it names is taken from the golfer's saved shots.
 
     Raises
     ------
@@ -223,7 +230,19 @@ def open_bag(
         There is no such bag, or several.
     """
     text = content_of(store, "bag", called, owner=owner, golfer=golfer)[1].decode()
-    return bag_from_text(text, source=f"saved bag {called}", name=called)
+    bag = bag_from_text(text, source=f"saved bag {called}", name=called)
+    if bag.shot_log is None:
+        return bag
+    stem = PurePosixPath(bag.shot_log.file).stem
+    whose = bag.golfer.name
+    with store.reading(owner) as work:
+        logs = shot_logs(work)
+        golfers_ids = {one.id for one in golfers(work) if one.name == whose}
+        found = [log for log in logs if log.name == stem and log.golfer_id in golfers_ids]
+    if not found:
+        return bag
+    how = ShotLogReference(bag.shot_log.file)
+    return bag_with_log(bag, how, shots_to_csv(found[-1].shots), source=f"saved shots {stem}")
 
 
 def open_course(store: Store, called: str, *, owner: str = LOCAL_OWNER) -> Course:

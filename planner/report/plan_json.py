@@ -26,6 +26,9 @@ def plan_as_json(plan: RoundPlan) -> dict[str, Any]:
         "aim_for": plan.aim_for,
         "conditions": plan.conditions,
         "clubs": list(plan.clubs),
+        "patterns": [
+            {"club": one.club, "source": one.source, "shots": one.shots} for one in plan.patterns
+        ],
         "par": plan.par,
         "expected_strokes": _number(plan.expected_strokes),
         "expected_penalties": _number(plan.expected_penalties),

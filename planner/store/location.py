@@ -13,7 +13,7 @@ from sqlalchemy.exc import ArgumentError
 
 from planner.errors import OptionError
 
-__all__ = ["STORE_VARIABLE", "Location", "default_file", "locate"]
+__all__ = ["STORE_VARIABLE", "Location", "cache_folder", "default_file", "locate"]
 
 STORE_VARIABLE = "PLANNER_STORE"
 """Environment variable with the file or URL of the store."""
@@ -100,6 +100,20 @@ def default_file(environment: Mapping[str, str] | None = None) -> Path:
     else:
         folder = Path(environment.get("HOME") or Path.home()) / ".local" / "share"
     return folder / "planner" / FILE_NAME
+
+
+def cache_folder(environment: Mapping[str, str] | None = None) -> Path:
+    """Folder for what can be worked out anew (XDG Base Directory Specification 0.8)."""
+    environment = os.environ if environment is None else environment
+    cache = environment.get("XDG_CACHE_HOME", "")
+    if os.path.isabs(cache):
+        return Path(cache) / "planner"
+    if sys.platform == "win32":
+        local = environment.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
+        return Path(local) / "planner" / "cache"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "planner"
+    return Path(environment.get("HOME") or Path.home()) / ".cache" / "planner"
 
 
 def _of_file(path: Path) -> Location:

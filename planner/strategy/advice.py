@@ -213,12 +213,22 @@ class HolePlan:
         return tuple(shot for shot in self.others if shot.cost < TIE_STROKES)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
+class ClubSource:
+    """Where the pattern of a club comes from, and on how many shots it rests if that is known."""
+
+    club: str
+    source: str
+    shots: int | None = None
+
+
+@dataclass(frozen=True)
 class RoundPlan:
     """Plan of a round.
 
     ``notes`` say what was assumed: on the map, in the bag, in the model. ``scores`` holds the
-    chances of every hole's score where they were asked for.
+    chances of every hole's score where they were asked for; ``patterns`` says of every club where
+    its pattern comes from.
     """
 
     course: str
@@ -234,6 +244,7 @@ class RoundPlan:
     conditions: str = ""
     clubs: tuple[str, ...] = field(default=())
     scores: tuple[HoleScore, ...] = ()
+    patterns: tuple[ClubSource, ...] = ()
 
     @property
     def par(self) -> int:
