@@ -127,6 +127,9 @@ def _from_ball(
     said = "" if lie is place.lie or lie is None else f",{lie.name.lower()}"
     put_in_address("ball", f"{along:.0f},{across:.0f}{said}")
     away = words.distance(place.to_pin_m, unit)
+    if not within_map(hole, position):
+        trouble = f"That is too far from this hole, {away} from its pin. Put the ball nearer."
+        return Start(BALL, position, Lie.ROUGH, "", (), trouble)
     if lie is not None:
         says = f"Your ball: {lie.words}, {away} to the pin."
         return _shots(desk, Start(BALL, position, lie, says, ()))

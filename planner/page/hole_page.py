@@ -4,27 +4,28 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.course.hole import Course, Hole, Point
+from planner.course.hole import Course, Hole, Point, Tee
 from planner.errors import PlannerError
 from planner.page.ball_choice import TEE, Start, choose_start, put_ball
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.shot_choice import aim_at, choose_shot, show_answer
 from planner.page.side_by_side import show_side_by_side
-from planner.page.solving import hole_desk
+from planner.page.solving import first_look, hole_desk, solved_hole
 from planner.page.tables import choices_table, hazards_table, next_table, shares_table
-from planner.page.tap_drawing import tap_drawing
+from planner.page.tap_drawing import still_drawing, tap_drawing
 from planner.planning.ball_places import hazards_near, hole_layers
 from planner.planning.hole_desk import HoleDesk
+from planner.planning.request import tee_of
 from planner.report import words
 from planner.report.drawing import xy
 from planner.report.figures import chance_chart
-from planner.report.hole_drawing import draw_hole
+from planner.report.hole_drawing import draw_bare_hole, draw_hole
 from planner.report.hole_svg import hole_svg
 from planner.report.legend import legend
 from planner.report.palette import Palette, palette
 from planner.report.view import WIDTH_PX, Focus, view_of
-from planner.strategy.advice import HolePlan, Shot
+from planner.strategy.advice import Shot
 from planner.units import DistanceUnit
 
 __all__ = ["pick_hole", "show_hole"]
@@ -42,13 +43,20 @@ def show_hole(setup: Setup) -> None:
     with top:
         ref = pick_hole(setup.request.course)
     hole = setup.request.course.hole(ref)
-    try:
-        with st.spinner("Solving this hole. The very first time takes up to a minute."):
-            desk = hole_desk(setup, ref)
-    except PlannerError as error:
-        st.error(f"Hole {plain(ref)} cannot be planned with this bag: {plain(str(error))}")
-        return
-    top.markdown(_hole_line(desk.plan, setup.unit), width="content")
+    tee = tee_of(hole, setup.request.tee)
+    top.markdown(_hole_line(hole, tee, setup.unit), width="content")
+    desk = solved_hole(setup, ref)
+    if desk is None:
+        waiting = st.empty()
+        try:
+            with waiting.container():
+                _wait_with(hole, tee, setup)
+                desk = hole_desk(setup, ref)
+        except PlannerError as error:
+            waiting.empty()
+            st.error(f"Hole {plain(ref)} cannot be planned with this bag: {plain(str(error))}")
+            return
+        waiting.empty()
     if not desk.plan.converged:
         st.warning(
             f"This hole is not fully solved: its values still moved by "
@@ -80,14 +88,33 @@ def _step(refs: list[str], by: int) -> None:
     st.session_state["hole"] = refs[(now + by) % len(refs)]
 
 
-def _hole_line(plan: HolePlan, unit: DistanceUnit) -> str:
+def _hole_line(hole: Hole, tee: Tee, unit: DistanceUnit) -> str:
     """Card line of a hole, as Markdown."""
-    hole = plan.hole
     title = f"Hole {hole.ref}, {hole.name}" if hole.name else f"Hole {hole.ref}"
-    parts = [f"par {hole.par}", f"{words.distance(plan.length_m, unit)} from {plan.tee}"]
+    length = words.distance(hole.length_from(tee), unit)
+    parts = [f"par {hole.par}", f"{length} from {tee.name}"]
     if hole.stroke_index is not None:
         parts.append(f"stroke index {hole.stroke_index}")
     return f"**{plain(title)}** · {plain(' · '.join(parts))}"
+
+
+def _wait_with(hole: Hole, tee: Tee, setup: Setup) -> None:
+    """Show what is known while the hole is solved: its map at once, then a first look."""
+    unit = setup.unit
+    colours = palette(dark=st.context.theme.type == "dark")
+    look, picture = st.empty(), st.empty()
+    look.caption("Solving this hole. The very first time takes up to a minute.")
+    with picture:
+        still_drawing(draw_bare_hole(hole, tee.position_hole, unit=unit), colours)
+    desk = first_look(setup, hole.ref)
+    if desk is not None:
+        best = desk.plan.best
+        with look.container(gap="xsmall"):
+            st.markdown(f"### {plain(words.what_to_hit(best, unit))}")
+            st.markdown(f"**Aim:** {plain(words.where_to_aim(best, unit))}")
+            st.caption("First look, on coarse cells. The exact numbers follow in a moment.")
+        with picture:
+            still_drawing(draw_hole(hole, best, unit=unit), colours)
 
 
 @st.fragment

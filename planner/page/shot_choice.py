@@ -32,7 +32,7 @@ def choose_shot(desk: HoleDesk, start: Start, unit: DistanceUnit, scope: str) ->
         return f"{words.shot_name(listed[index], unit)} ({said})"
 
     clubs = [shot.label for shot in listed]
-    opened = opened_with("club", scope)
+    opened = _opened("club", scope)
     with st.container(border=True):
         index = st.selectbox(
             "Try another club",
@@ -49,7 +49,7 @@ def choose_shot(desk: HoleDesk, start: Start, unit: DistanceUnit, scope: str) ->
             return base, base
         key = _offset_key(scope, number, unit)
         if key not in st.session_state:
-            st.session_state[key] = _read(opened_with("aim_right", scope), unit)
+            st.session_state[key] = _read(_opened("aim_right", scope), unit)
         offset = st.slider(
             f"Move the aim, {unit.symbol} left (-) or right (+)",
             -WIDEST_AIM,
@@ -109,6 +109,13 @@ def _within(offset: int) -> int:
 
 def _offset_key(scope: str, number: int, unit: DistanceUnit) -> str:
     return f"offset/{scope}/{number}/{unit.value}"
+
+
+def _opened(name: str, scope: str) -> str:
+    """What an address says of the shot from the place that it names."""
+    hole, _, place = scope.rpartition("/")
+    is_meant = (opened_with("from", hole) or TEE) == place
+    return opened_with(name, hole) if is_meant else ""
 
 
 def _read(text: str, unit: DistanceUnit) -> int:

@@ -10,12 +10,12 @@ from collections import OrderedDict
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import streamlit as st
 
-from planner.errors import BusyError
-from planner.page.access import owner, turn_name
+from planner.errors import BusyError, PlannerError
+from planner.page.access import is_public, owner, turn_name
 from planner.page.setup import Setup
 from planner.page.work import computing, result_when_done
 from planner.planning.fair_pool import FairPool
@@ -29,10 +29,12 @@ __all__ = [
     "HoleDesks",
     "RoundJob",
     "RoundJobs",
+    "first_look",
     "hole_desk",
     "hole_desks",
     "round_jobs",
     "round_key",
+    "solved_hole",
 ]
 
 KEPT_HOLES, KEPT_ROUNDS = 24, 128
@@ -52,6 +54,32 @@ def hole_desk(setup: Setup, ref: str) -> HoleDesk:
     """
     with hole_desks().asked(f"{setup.key}/{ref}", turn_name(), setup.request, ref) as future:
         return result_when_done(future)
+
+
+def solved_hole(setup: Setup, ref: str) -> HoleDesk | None:
+    """One hole if it is solved already."""
+    return hole_desks().solved(f"{setup.key}/{ref}")
+
+
+def first_look(setup: Setup, ref: str) -> HoleDesk | None:
+    """Solve one hole on coarse cells, several times quicker; it is not kept.
+
+    None in public, where everybody's turn would come later for it, and where it fails: the
+    solve proper then says why.
+    """
+    if is_public():
+        return None
+    request, cancelled = replace(setup.request, preview=True), threading.Event()
+    try:
+        future: Future[HoleDesk] = computing().submit(
+            turn_name(), lambda: open_hole(request, ref, cancelled=cancelled)
+        )
+        return result_when_done(future)
+    except PlannerError:
+        return None
+    finally:
+        # Whoever goes on before its end needs it no more.
+        cancelled.set()
 
 
 @dataclass
@@ -89,7 +117,9 @@ class HoleDesks:
         """Hole of a key if it is solved."""
         with self._lock:
             found = self._holes.get(key)
-        return found.future.result() if found is not None and found.future.done() else None
+        if found is None or not found.future.done() or found.future.cancelled():
+            return None
+        return None if found.future.exception() is not None else found.future.result()
 
     def _enter(self, key: str, asker: str, request: PlanRequest, ref: str) -> _Solving:
         with self._lock:

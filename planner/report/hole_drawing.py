@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from planner.course.hole import Hole
+from planner.course.hole import Hole, Point
 from planner.course.lies import Ground
 from planner.report import words
 from planner.report.drawing import Drawing, Label, Shape, flip, xy
@@ -24,7 +24,7 @@ from planner.report.view import Focus, View, view_of
 from planner.strategy.advice import NextShot, Shot
 from planner.units import DistanceUnit
 
-__all__ = ["LETTERS", "draw_hole", "ground_shapes"]
+__all__ = ["LETTERS", "ROLES", "draw_bare_hole", "draw_hole", "ground_shapes"]
 
 ROLES = {
     Ground.ROUGH: "rough",
@@ -77,28 +77,45 @@ def draw_hole(
         What else to draw.
     """
     view = view_of(hole, shot, focus)
-    shapes = [*_ground(hole, view), *_measures(hole, shot, unit)]
+    shapes = [*_ground(hole, view), *_measures(hole, shot.position_hole, unit)]
     lines, numbers = ([], []) if layers.field is None else contours(layers.field, view)
     shapes += lines
     pattern = [] if shot.pattern is None else list(pattern_shapes(shot))
     if layers.cloud is not None:
         pattern += cloud_shapes(layers.cloud, view)
     shapes += [*pattern, *aim_shapes(shot, view), *_pin(hole, view), *_places(next_shots, view)]
+    labels = [*numbers, *_labels(hole, shot.position_hole, unit, view)]
+    if shot.aim is not None:
+        carry = words.distance(shot.carry_m, unit)
+        labels.append(Label(carry, xy(shot.aim.point_hole), "carry"))
+    labels += _place_labels(next_shots)
+    if layers.leave:
+        labels += _leave_label(shot, unit)
+    return _drawing(hole, view, shapes, labels, _alt(hole, shot, unit, next_shots))
+
+
+def draw_bare_hole(hole: Hole, ball_hole: Point, *, unit: DistanceUnit) -> Drawing:
+    """Draw a hole of which no more is known than its map, with a ball on it."""
+    view = view_of(hole, None)
+    ball = shapely.Point(xy(ball_hole)).buffer(4.5 / view.scale)
+    shapes = [*_ground(hole, view), *_measures(hole, ball_hole, unit), *_pin(hole, view)]
+    labels = list(_labels(hole, ball_hole, unit, view))
+    return _drawing(hole, view, [*shapes, Shape("ball", ball, "ball")], labels, _seen(hole))
+
+
+def _drawing(hole: Hole, view: View, shapes: list[Shape], labels: list[Label], alt: str) -> Drawing:
     clipped = []
     for shape in shapes:
         geometry = shapely.intersection(shape.geometry, view.sheet)
         if not geometry.is_empty:
             clipped.append(Shape(shape.role, geometry, shape.words))
-    labels = [*numbers, *_labels(hole, shot, unit, view), *_place_labels(next_shots)]
-    if layers.leave:
-        labels += _leave_label(shot, unit)
     inside = view.window.buffer(-4 / view.scale)
     return Drawing(
         view,
         tuple(clipped),
         tuple(label for label in labels if shapely.intersects_xy(inside, *label.at)),
         f"Hole {hole.ref}, par {hole.par}",
-        _alt(hole, shot, unit, next_shots),
+        alt,
     )
 
 
@@ -146,18 +163,18 @@ def _marks(ground: Ground, shape: BaseGeometry, view: View) -> Iterator[Shape]:
         yield Shape(role, hatching(shape, spacing=9 * metre), "out of bounds")
 
 
-def _measures(hole: Hole, shot: Shot, unit: DistanceUnit) -> Iterator[Shape]:
+def _measures(hole: Hole, start: Point, unit: DistanceUnit) -> Iterator[Shape]:
     line = flip(hole.line_hole)
     yield Shape("line of play", line, "line of play")
-    for number, arc in _arcs(hole, shot, unit):
+    for number, arc in _arcs(hole, start, unit):
         yield Shape("distance", arc, f"{number:.0f} {unit.symbol} to the pin")
 
 
-def _arcs(hole: Hole, shot: Shot, unit: DistanceUnit) -> Iterator[tuple[float, BaseGeometry]]:
+def _arcs(hole: Hole, start: Point, unit: DistanceUnit) -> Iterator[tuple[float, BaseGeometry]]:
     """Arcs of equal distance to the pin across the line of play, nearer than the ball."""
     pin = shapely.Point(xy(hole.pin_hole))
     corridor = shapely.buffer(flip(hole.line_hole), ARC_HALF_WIDTH_M)
-    reach = math.dist(shot.position_hole, hole.pin_hole) - 20.0
+    reach = math.dist(start, hole.pin_hole) - 20.0
     number = ARC_STEP
     while unit.to_metres(number) < reach:
         circle = pin.buffer(unit.to_metres(number), quad_segs=64).exterior
@@ -190,8 +207,8 @@ def _place_labels(next_shots: tuple[NextShot, ...]) -> Iterator[Label]:
         yield Label(letter, xy(place.position_hole), "place")
 
 
-def _labels(hole: Hole, shot: Shot, unit: DistanceUnit, view: View) -> Iterator[Label]:
-    for number, arc in _arcs(hole, shot, unit):
+def _labels(hole: Hole, start: Point, unit: DistanceUnit, view: View) -> Iterator[Label]:
+    for number, arc in _arcs(hole, start, unit):
         points = shapely.get_coordinates(arc)
         right = points[points[:, 0].argmax()]
         yield Label(f"{number:.0f}", (right[0], right[1]), "distance")
@@ -200,8 +217,6 @@ def _labels(hole: Hole, shot: Shot, unit: DistanceUnit, view: View) -> Iterator[
         if not seen.is_empty:
             spot = shapely.point_on_surface(seen)
             yield Label(ROLES[area.ground], (spot.x, spot.y), "ground")
-    if shot.aim is not None:
-        yield Label(words.distance(shot.carry_m, unit), xy(shot.aim.point_hole), "carry")
 
 
 def _leave_label(shot: Shot, unit: DistanceUnit) -> Iterator[Label]:
@@ -213,11 +228,8 @@ def _leave_label(shot: Shot, unit: DistanceUnit) -> Iterator[Label]:
 
 def _alt(hole: Hole, shot: Shot, unit: DistanceUnit, next_shots: tuple[NextShot, ...]) -> str:
     """Return the drawing in words, for those who do not see it."""
-    kinds = sorted({area.ground for area in hole.areas if area.ground > Ground.ROUGH})
-    seen = ", ".join(SPOKEN.get(kind, ROLES[kind]) for kind in kinds)
     parts = [
-        f"Drawing of hole {hole.ref}, par {hole.par}, played from the bottom to the top. "
-        f"On it: {seen}{', out of bounds' if hole.in_bounds is not None else ''}.",
+        _seen(hole),
         f"Shot: {words.what_to_hit(shot, unit)}.".replace("\u00a0", " "),
     ]
     if shot.aim is not None:
@@ -231,3 +243,13 @@ def _alt(hole: Hole, shot: Shot, unit: DistanceUnit, next_shots: tuple[NextShot,
         )
         parts.append(f"Likely next places: {places}.".replace("\u00a0", " "))
     return " ".join(parts)
+
+
+def _seen(hole: Hole) -> str:
+    """Say what the map shows."""
+    kinds = sorted({area.ground for area in hole.areas if area.ground > Ground.ROUGH})
+    seen = ", ".join(SPOKEN.get(kind, ROLES[kind]) for kind in kinds)
+    return (
+        f"Drawing of hole {hole.ref}, par {hole.par}, played from the bottom to the top. "
+        f"On it: {seen}{', out of bounds' if hole.in_bounds is not None else ''}."
+    )

@@ -64,8 +64,8 @@ class View:
         return ((x - self.left) * self.scale, (self.top - y) * self.scale)
 
 
-def view_of(hole: Hole, shot: Shot, focus: Focus = "hole") -> View:
-    """Window that holds what ``focus`` asks for, as large as fits."""
+def view_of(hole: Hole, shot: Shot | None, focus: Focus = "hole") -> View:
+    """Window that holds what ``focus`` asks for, as large as fits; without a shot all the hole."""
     points = _points(hole, shot, focus)
     low, high = points.min(axis=0) - MARGIN_M, points.max(axis=0) + MARGIN_M
     width, height = high - low
@@ -78,11 +78,15 @@ def view_of(hole: Hole, shot: Shot, focus: Focus = "hole") -> View:
     return View(left, bottom, right, bottom + height_px / scale, scale)
 
 
-def _points(hole: Hole, shot: Shot, focus: Focus) -> NDArray[np.float64]:
+def _points(hole: Hole, shot: Shot | None, focus: Focus) -> NDArray[np.float64]:
     """Points (x, y) [m] that must be seen."""
     if focus == "green":
         near = shapely.Point(hole.pin_hole).buffer(30.0)
         return np.asarray(shapely.get_coordinates(near)[:, ::-1])
+    line = shapely.get_coordinates(hole.line_hole)
+    if shot is None:
+        places = [tee.position_hole for tee in hole.tees]
+        return np.concatenate([line, np.array([*places, hole.pin_hole])])[:, ::-1]
     landing = [np.array([shot.position_hole])]
     if shot.aim is not None:
         landing = [np.array([shot.aim.point_hole])]
@@ -93,6 +97,5 @@ def _points(hole: Hole, shot: Shot, focus: Focus) -> NDArray[np.float64]:
         landing += [np.array([mean - half, mean + half])]
     if focus == "landing":
         return np.concatenate(landing)[:, ::-1]
-    line = shapely.get_coordinates(hole.line_hole)
     ends = np.array([shot.position_hole, hole.pin_hole])
     return np.concatenate([line, ends, *landing])[:, ::-1]
