@@ -51,9 +51,9 @@ def test_a_ball_by_numbers(page: AppTest) -> None:
     at_ball(page)
     assert "Your ball:" in shown(page)
     to_go = widget(page, "number_input", "to_go/")
-    to_go.set_value(190).run()
+    to_go.set_value(270).run()
     far = strokes(page)
-    to_go.set_value(150).run()
+    to_go.set_value(240).run()
     assert strokes(page) < far
     assert "Every choice from there" in [s.value for s in page.subheader]
     widget(page, "selectbox", "lie/").set_value("sand").run()
