@@ -153,14 +153,11 @@ def _ball_inputs(hole: Hole, place: BallPlace, unit: DistanceUnit, scope: str) -
         named = {lie.name.lower(): lie for lie in PLAYED_LIES}
         opened = opened_with("ball", scope).rpartition(",")[2]
         lies = [AS_MAPPED, *named]
-        mapped = place.ground.lie.words if place.lie is not None else _ground_words(place.ground)
         lie = st.selectbox(
             "Lie",
             lies,
             lies.index(opened) if opened in named else 0,
-            format_func=lambda name: (
-                f"{AS_MAPPED}: {mapped}" if name == AS_MAPPED else named[name].words
-            ),
+            format_func=lambda name: name if name == AS_MAPPED else named[name].words,
             key=f"lie/{scope}",
             filter_mode=None,
             width=230,
@@ -180,10 +177,6 @@ def _shots(desk: HoleDesk, start: Start) -> Start:
         return Start(start.place, start.position_hole, start.lie, start.says, (), str(error))
     trouble = "" if listed else "No club of this bag can be played from here."
     return Start(start.place, start.position_hole, start.lie, start.says, listed, trouble)
-
-
-def _ground_words(ground: Ground) -> str:
-    return ground.area.value
 
 
 def _no_shot(desk: HoleDesk, place: BallPlace, unit: DistanceUnit) -> str:

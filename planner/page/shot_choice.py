@@ -39,7 +39,7 @@ def choose_shot(desk: HoleDesk, start: Start, unit: DistanceUnit, scope: str) ->
             range(len(listed)),
             clubs.index(opened) if opened in clubs else 0,
             format_func=name,
-            key=f"club/{scope}",
+            key=f"club/{scope}/{unit.value}",
             filter_mode=None,
         )
         number = int(index or 0)
