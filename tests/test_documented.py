@@ -56,6 +56,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "log",
         "compare",
         "choose",
+        "batch",
         "store",
         "acceptance",
         "calibrate",

@@ -30,6 +30,8 @@ ROWS = (
 
 LIBRARY_ROOMS = {
     "altair": ("page", "report"),
+    "dask": ("planning",),
+    "distributed": ("planning",),
     "contourpy": ("report",),
     "geopandas": ("course",),
     "numba": ("numerics", "strategy"),

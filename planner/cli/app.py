@@ -15,6 +15,7 @@ from planner import __version__
 from planner.cli.acceptance_command import acceptance
 from planner.cli.arguments import EPILOG
 from planner.cli.bag_commands import choose, compare
+from planner.cli.batch_commands import batch
 from planner.cli.calibrate_command import calibrate
 from planner.cli.card_commands import card, sheet
 from planner.cli.fit_commands import fit
@@ -44,6 +45,7 @@ COMMANDS = (
     log,
     compare,
     choose,
+    batch,
     acceptance,
     calibrate,
 )

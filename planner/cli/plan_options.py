@@ -12,6 +12,7 @@ from planner.cli import typed
 from planner.errors import OptionError
 
 if TYPE_CHECKING:
+    from planner.ball.conditions import Conditions
     from planner.planning.request import PlanRequest
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "TemperatureOption",
     "WindOption",
     "plan_request",
+    "typed_conditions",
 ]
 
 
@@ -96,24 +98,18 @@ def plan_request(
     InputFileError
         A file cannot be used.
     """
-    from planner.ball.conditions import Conditions
     from planner.course.reading import read_course
     from planner.planning.bag_reading import read_bag_file
     from planner.planning.request import PlanRequest
 
-    wind_from, wind_speed = typed.wind(wind)
-    try:
-        conditions = Conditions(
-            wind_from=wind_from,
-            wind_speed=wind_speed,
-            temperature_c=typed.temperature_c(temperature),
-            altitude_m=typed.altitude_m(altitude),
-            firmness=firmness,
-            green_speed_ft=green_speed,
-            rough_length_m=rough / 100.0,
-        )
-    except ValueError as error:
-        raise OptionError(str(error)) from None
+    conditions = typed_conditions(
+        wind=wind,
+        temperature=temperature,
+        altitude=altitude,
+        firmness=firmness,
+        green_speed=green_speed,
+        rough=rough,
+    )
     course = read_course(map_file)
     return PlanRequest(
         course=course,
@@ -127,3 +123,36 @@ def plan_request(
         clubs=typed.club_labels(clubs),
         preview=preview,
     )
+
+
+def typed_conditions(
+    *,
+    wind: str = "calm",
+    temperature: str = "15",
+    altitude: str = "0",
+    firmness: float = 1.0,
+    green_speed: float = 9.0,
+    rough: float = 5.0,
+) -> Conditions:
+    """Weather and turf of the options of these names.
+
+    Raises
+    ------
+    OptionError
+        An option is not understood.
+    """
+    from planner.ball.conditions import Conditions
+
+    wind_from, wind_speed = typed.wind(wind)
+    try:
+        return Conditions(
+            wind_from=wind_from,
+            wind_speed=wind_speed,
+            temperature_c=typed.temperature_c(temperature),
+            altitude_m=typed.altitude_m(altitude),
+            firmness=firmness,
+            green_speed_ft=green_speed,
+            rough_length_m=rough / 100.0,
+        )
+    except ValueError as error:
+        raise OptionError(str(error)) from None
