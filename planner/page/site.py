@@ -7,6 +7,7 @@ import streamlit as st
 from planner.errors import BusyError
 from planner.page.access import admitted
 from planner.page.bags_page import show_bags
+from planner.page.clubs_page import show_clubs
 from planner.page.golfers_page import show_golfers
 from planner.page.hole_page import show_hole
 from planner.page.icon import page_icon
@@ -58,6 +59,10 @@ def run() -> None:
         if setup is not None:
             show_shots(setup)
 
+    def clubs() -> None:
+        if setup is not None:
+            show_clubs(setup)
+
     def bags() -> None:
         if setup is not None:
             show_bags(setup)
@@ -78,6 +83,7 @@ def run() -> None:
         st.Page(whole_round, title="Round", url_path="round"),
         st.Page(golfers, title="Golfers", url_path="golfers"),
         st.Page(shots, title="Shots", url_path="shots"),
+        st.Page(clubs, title="Clubs", url_path="clubs"),
         st.Page(bags, title="Bags", url_path="bags"),
         st.Page(practice, title="Practice", url_path="practice"),
         st.Page(log, title="After the round", url_path="log"),
