@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 PARTS = {
     "speed": "one hole, 18 holes, start of the program, peak memory",
     "plain": "rate of evaluated actions against a plain Monte Carlo of the same error",
+    "bags": "the choice of 13 clubs among 17 and among 20, proven, over 18 holes",
     "roll-out": "the policy played ball by ball against V(tee)",
     "convergence": "V(tee) of one hole for several cells and bearing steps",
     "sources": "which step the difference from the reference comes from",
@@ -39,7 +40,7 @@ def parser() -> argparse.ArgumentParser:
         "--golfer",
         action="append",
         metavar="NAME",
-        help="demo golfer, may be repeated (wren_halvard, beyond speed and plain odile_marrow too)",
+        help="demo golfer, may be repeated (wren_halvard; also odile_marrow for the longer parts)",
     )
     found.add_argument(
         "--holes",
@@ -127,9 +128,10 @@ def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
     import numpy as np
 
     from planner.benchmark import accuracy, action_rate, roll_out_check, solved_hole
+    from planner.benchmark.bag_search import bag_search
     from planner.benchmark.speed import speed
 
-    single = part in ("speed", "plain")
+    single = part in ("speed", "plain", "bags")
     names = given.golfer or (["wren_halvard"] if single else ["wren_halvard", "odile_marrow"])
     reference = accuracy.Reference(
         given.cell, given.patch_ratio, given.bearing_step, 2 * given.bearing_step
@@ -146,6 +148,8 @@ def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
             yield action_rate.action_rate(
                 golfer, hole, actions=given.actions, balls=given.balls, rng=rng
             )
+        elif part == "bags":
+            yield bag_search(golfer, threads=threads)
         elif part == "roll-out":
             yield roll_out_check.roll_out_check(
                 golfer, holes, balls=given.balls, threads=threads, seed=given.seed, tell=_tell

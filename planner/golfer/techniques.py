@@ -28,11 +28,15 @@ _LONG_GAME = (SwingStyle.FULL, SwingStyle.PUNCH)
 
 @dataclass(frozen=True)
 class Technique:
-    """One change: of the bag, before its shot model is built, or of the model."""
+    """One change: of the bag, before its shot model is built, or of the model.
+
+    ``putter`` marks one that another putter would bring, not practice.
+    """
 
     name: str
     bag_after: Callable[[Bag], Bag] | None = field(default=None, repr=False)
     model_after: Callable[[ShotModel], ShotModel] | None = field(default=None, repr=False)
+    putter: bool = False
 
 
 def techniques(bag: Bag, clubs: Sequence[str]) -> tuple[Technique, ...]:
@@ -55,6 +59,7 @@ def techniques(bag: Bag, clubs: Sequence[str]) -> tuple[Technique, ...]:
             model_after=lambda model: with_putting(
                 model, scaled_putting(putting, distance=LENGTH_ERROR_LEFT)
             ),
+            putter=True,
         ),
     ]
     return tuple(found)

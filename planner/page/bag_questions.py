@@ -28,6 +28,8 @@ WINDS = {"calm": (None, 0.0)} | {
 }
 MOST_BAGS = 4
 
+FINE_HELP = "The search looks at coarse cells. Fine ones take some minutes more."
+
 
 def ask_rounds(setup: Setup) -> tuple[PlanRequest, ...]:
     """Rounds that bags are valued over: the one in the side panel, and others asked for."""
@@ -70,8 +72,8 @@ def _name_of(stem: str) -> str:
     return stem.title() if course is None else course.name
 
 
-def ask_choice(setup: Setup) -> ChooseOptions | None:
-    """What may be chosen; None while it cannot be, which is then said."""
+def ask_choice(setup: Setup) -> tuple[ChooseOptions, bool] | None:
+    """What may be chosen, and whether the best is solved on fine cells; None while it cannot be."""
     bag = setup.request.bag
     scope = _scope(setup)
     labels = list(hit_labels(bag))
@@ -110,14 +112,14 @@ def ask_choice(setup: Setup) -> ChooseOptions | None:
                 "Rounds a year", 1.0, 400.0, 40.0, 5.0, key="bags_rounds", width=200
             )
         technique = st.toggle("Set changes of technique beside", True, key="bags_technique")
-        again = st.number_input(
-            "Best bags to solve again", 0, 8, 2, key="bags_again", width=200,
-            help="The search looks at coarse cells. Its best bags can be solved again in full.",
-        )  # fmt: skip
+        fine = st.toggle(
+            "Solve the best bags again on fine cells", True, key="bags_fine", help=FINE_HELP
+        )
+        again = st.number_input("Best bags to solve again", 0, 8, 2, key="bags_again", width=200)
     if not chosen:
         st.info("Choose some clubs.")
         return None
-    return ChooseOptions(
+    options = ChooseOptions(
         candidates=tuple(label for label in labels if label in chosen),
         limit=int(limit),
         must=tuple(must),
@@ -126,6 +128,7 @@ def ask_choice(setup: Setup) -> ChooseOptions | None:
         shortlist=int(again),
         technique=technique,
     )
+    return options, fine
 
 
 def ask_bags(setup: Setup) -> tuple[NamedBag, ...]:

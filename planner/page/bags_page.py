@@ -7,6 +7,7 @@ import json
 import math
 import threading
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -62,9 +63,11 @@ def _choose(setup: Setup, rounds: Sequence[PlanRequest]) -> None:
         "Which clubs of the bag file, candidates included, score lowest: proven by branch and "
         "bound. Every hole is first solved with all of them, which takes a minute or so."
     )
-    options = ask_choice(setup)
-    if options is None:
+    asked = ask_choice(setup)
+    if asked is None:
         return
+    options, fine = asked
+    rounds = [replace(one, preview=not fine) for one in rounds]
     key = "choose/" + _key(rounds, options)
 
     def work(report: Callable[[Progress], None], cancelled: threading.Event) -> BagAdvice:

@@ -212,7 +212,7 @@ class _Chooser:
             pairs=redundant_pairs(known, best.clubs, nothing=MISSED_LITTLE, something=MISSED_MUCH),
             frontier=frontier.points if self.problem.price else (),
             frontier_proven=frontier.proven,
-            money=(*money, *self._techniques()),
+            money=tuple(sorted((*money, *self._techniques()), key=lambda row: -row.saved)),
             use=self.options.use,
             currency=self.bag.currency,
             least=least,
@@ -311,7 +311,7 @@ class _Chooser:
                     holding(clubs, saved, price=problem.price, resale=resale, use=self.options.use),
                 )
             )
-        return frontier, sorted(rows, key=lambda row: -row.saved)
+        return frontier, rows
 
     def _without_buying(self, known: Remembered) -> float | None:
         return self._with_buying(known, frozenset())
@@ -345,11 +345,30 @@ class _Chooser:
             base, *values = self.bench.values(jobs, preview=True, said="technique")
         except Cancelled:
             return []
-        rows = [
-            MoneyRow(change.name, base - value, True, None)
+        return [
+            self._change_row(change, base - value)
             for change, value in zip(self.changes, values, strict=True)
         ]
-        return sorted(rows, key=lambda row: -row.saved)
+
+    def _change_row(self, change: Technique, saved: float) -> MoneyRow:
+        """What a change saves; of another putter also what those on offer would cost."""
+        offered = [
+            club
+            for club in self.bag.clubs
+            if club.kind is ClubKind.PUTTER and not club.carried and club.price
+        ]
+        if not change.putter or not offered:
+            return MoneyRow(change.name, saved, not change.putter, None)
+        putter = min(offered, key=lambda club: club.price or 0.0)
+        label = putter.label
+        held = holding(
+            frozenset({label}),
+            saved,
+            price={label: putter.price or 0.0},
+            resale={} if putter.resale is None else {label: putter.resale},
+            use=self.options.use,
+        )
+        return MoneyRow(f"{label}, if it is {change.name}", saved, False, held)
 
     def _changed(self, change: Technique) -> list[ShotModel]:
         models = self.bench.models

@@ -129,7 +129,7 @@ def frontier_csv(advice: BagAdvice) -> str:
 
 
 def changes_csv(advice: BagAdvice) -> str:
-    """Purchases and changes of technique with what they save and cost."""
+    """Equipment and changes of technique with what they save and cost."""
     rows: list[Sequence[Cell]] = []
     for row in advice.money:
         held = row.holding
@@ -142,7 +142,7 @@ def changes_csv(advice: BagAdvice) -> str:
                 held.per_stroke_a_year,
                 held.per_stroke_played,
             )
-        rows.append((row.name, "technique" if row.technique else "purchase", row.saved, *costs))
+        rows.append((row.name, "technique" if row.technique else "equipment", row.saved, *costs))
     return _csv(
         (
             "change",

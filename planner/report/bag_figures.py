@@ -8,7 +8,7 @@ from typing import Any
 
 import altair as alt
 
-from planner.report.bag_rows import money, signed
+from planner.report.bag_rows import LEAST_SAVED, money, signed
 from planner.report.palette import LIGHT, Palette
 from planner.report.score_figures import mixed
 from planner.strategy.bag_results import BagAdvice, BagDifference, ClubWorth
@@ -39,7 +39,7 @@ def frontier_chart(advice: BagAdvice, colours: Palette = LIGHT) -> alt.LayerChar
         }
         for point in advice.frontier
     ]
-    techniques = [row for row in advice.money if row.technique and row.saved > 0]
+    techniques = [row for row in advice.money if row.technique and row.saved > LEAST_SAVED]
     looks = _looks(colours)
     most = max([1.0, *(float(point.money) for point in advice.frontier)])
     top = max([0.01, *(p.saved for p in advice.frontier), *(row.saved for row in techniques)])

@@ -184,7 +184,8 @@ class ClubWorth:
 class MoneyRow:
     """One thing that makes the score lower: clubs to buy, or a change of technique.
 
-    ``holding`` is None for technique, and where nothing is known of money.
+    ``technique`` says that practice brings it, not money; ``holding`` is None then, and where
+    nothing is known of money.
     """
 
     name: str

@@ -15,6 +15,7 @@ from scipy.stats import norm
 from planner.benchmark.__main__ import PARTS, main, parser, parts_of
 from planner.benchmark.accuracy import Reference, single_changes, usual_words
 from planner.benchmark.action_rate import Action, exact_value, root_mean_square_error
+from planner.benchmark.bag_search import EXTRA_CLUBS, with_candidates
 from planner.benchmark.evaluation_count import EvaluationCount, counted_evaluations
 from planner.benchmark.plain_monte_carlo import PlainMonteCarlo
 from planner.benchmark.resting_worth import Estimate, replayed_mean
@@ -23,6 +24,7 @@ from planner.benchmark.solved_hole import chosen_holes, finer, player
 from planner.course.hole import ElevationProfile, GroundArea, Hole, HoleFrame, Tee
 from planner.course.lies import Ground, Lie
 from planner.errors import OptionError
+from planner.golfer.club import ClubKind
 from planner.golfer.shot_outcome import (
     ASSUMED_CANOPY_STOP_SHARE,
     ASSUMED_TREE_FREE_PATH_M,
@@ -31,6 +33,7 @@ from planner.golfer.shot_outcome import (
     SwingStyle,
 )
 from planner.golfer.shot_pattern import ShotPattern, normal_covariance
+from planner.planning.bag_bench import hit_labels
 from planner.strategy import sweep_run
 from planner.strategy.ground_lines import ground_partition
 from planner.strategy.hole_tables import TableOptions
@@ -353,3 +356,15 @@ def test_single_changes_change_one_thing() -> None:
 
 def test_nothing_given_changes_nothing() -> None:
     assert finer(TableOptions()) == TableOptions()
+
+
+def test_bags_are_filled_up_or_cut_to_so_many_candidates() -> None:
+    bag = player("odile_marrow").bag
+    labels = hit_labels(bag)
+    for number in (5, len(labels), len(labels) + len(EXTRA_CLUBS)):
+        found = with_candidates(bag, number)
+        assert len(hit_labels(found)) == number
+        assert hit_labels(found)[: len(labels)] == labels[:number]
+        assert sum(club.kind is ClubKind.PUTTER for club in found.clubs) == 1
+    with pytest.raises(OptionError, match="99 candidates"):
+        with_candidates(bag, 99)

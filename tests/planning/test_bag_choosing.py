@@ -13,6 +13,7 @@ from planner.course.reading import read_course
 from planner.demo_data import demo_bag, demo_folder
 from planner.errors import OptionError
 from planner.golfer.bag import read_bag
+from planner.golfer.club import Club, ClubKind
 from planner.planning.bag_bench import BagBench, hit_labels
 from planner.planning.bag_choosing import ChooseOptions, choose_clubs
 from planner.planning.progress import Progress, SearchProgress
@@ -127,9 +128,19 @@ def test_clubs_can_be_forced(request_: PlanRequest) -> None:
 
 def test_techniques_stand_beside_purchases(request_: PlanRequest) -> None:
     options = ChooseOptions(shortlist=0, candidates=None, technique=True)
-    found = choose_clubs([replace(request_, holes=("8",))], options)
+    putter = Club("Long putter", ClubKind.PUTTER, 0.05, carried=False, price=130.0, resale=70.0)
+    bag = replace(request_.bag, clubs=(*request_.bag.clubs, putter))
+    found = choose_clubs([replace(request_, bag=bag, holes=("8",))], options)
     techniques = {row.name: row.saved for row in found.money if row.technique}
-    assert len(techniques) == 5
+    assert len(techniques) == 4
+    saved = [row.saved for row in found.money]
+    assert saved == sorted(saved, reverse=True)
+    # Another putter is bought, not practised.
+    (other,) = (row for row in found.money if row.name.startswith("Long putter, if it is"))
+    assert other.holding is not None
+    assert other.saved > 0.0
+    assert other.holding.per_stroke == pytest.approx(130.0 / other.saved)
+    assert other.holding.resale == 70.0
     assert found.now is not None
     straight = next(saved for name, saved in techniques.items() if "face spread" in name)
     assert straight > 0.05
