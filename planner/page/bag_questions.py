@@ -91,7 +91,7 @@ def ask_choice(setup: Setup) -> tuple[ChooseOptions, bool] | None:
             "Most clubs, putter included", 2, CLUB_LIMIT, CLUB_LIMIT, key="bags_limit", width=200
         )
         budget = st.number_input(
-            f"Money to spend {bag.currency}".rstrip(),
+            f"Money to spend ({plain(bag.currency)})" if bag.currency else "Money to spend",
             0.0,
             None,
             None,

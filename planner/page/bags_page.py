@@ -118,7 +118,7 @@ def _advice(advice: BagAdvice, setup: Setup) -> None:
     st.subheader("What each club is worth")
     _chart(figures.worth_chart(advice.worths, colours), figures.worth_alt(advice.worths), "worths")
     st.caption("Bars: strokes a round lost without the club. Marks: its share.")
-    _table(bag_rows.worth_rows(advice, setup.unit))
+    _table(bag_rows.worth_short_rows(advice, setup.unit))
     st.caption(plain(bag_text.SHARE_SAID.format(least=advice.least)))
     for line in bag_text.pairs_said(advice):
         st.markdown(plain(line))
@@ -128,7 +128,7 @@ def _advice(advice: BagAdvice, setup: Setup) -> None:
         _table(bag_rows.frontier_rows(advice))
     if advice.money:
         st.subheader("Equipment or technique")
-        _table(bag_rows.money_rows(advice))
+        _table(bag_rows.money_short_rows(advice))
         st.caption(plain(bag_text.MONEY_SAID))
     for line in (*bag_text.certificate_said(advice), *advice.notes):
         st.caption(plain(line))

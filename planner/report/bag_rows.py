@@ -24,9 +24,11 @@ __all__ = [
     "frontier_rows",
     "money",
     "money_rows",
+    "money_short_rows",
     "score_rows",
     "signed",
     "worth_rows",
+    "worth_short_rows",
 ]
 
 Rows = tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]
@@ -143,6 +145,21 @@ def _worth_cells(worth: ClubWorth, unit: DistanceUnit) -> tuple[str, ...]:
     )
 
 
+def worth_short_rows(advice: BagAdvice, unit: DistanceUnit) -> Rows:
+    """The same in few columns, for a narrow screen."""
+    _, rows = worth_rows(advice, unit)
+    return ("Club", "Missed", "Share", "Used"), tuple(
+        (club, missed, share, "; ".join(part for part in (_shots(shots, tee), where, lies) if part))
+        for club, missed, share, shots, tee, where, lies in rows
+    )
+
+
+def _shots(shots: str, tee: str) -> str:
+    if not shots:
+        return ""
+    return f"{shots} shots, {tee} from tees" if tee else f"{shots} shots"
+
+
 def frontier_rows(advice: BagAdvice) -> Rows:
     """Strokes saved against money spent."""
     return ("Money", "Saves", "Buy"), tuple(
@@ -166,6 +183,21 @@ def money_rows(advice: BagAdvice) -> Rows:
         "The same, a year",
     )
     return headings, tuple(_money_cells(row, advice.currency) for row in advice.money)
+
+
+def money_short_rows(advice: BagAdvice) -> Rows:
+    """The same in few columns, for a narrow screen."""
+    _, rows = money_rows(advice)
+    headings = ("Change", "Saves", "Price", "A stroke a round")
+    return headings, tuple(
+        (
+            name,
+            saved,
+            f"{price}, {resale} back in {advice.use.years:g} y" if price else "",
+            f"{stroke}, {yearly} a year" if stroke not in ("", "-") else stroke,
+        )
+        for name, saved, price, resale, stroke, yearly in rows
+    )
 
 
 def _money_cells(row: MoneyRow, currency: str) -> tuple[str, ...]:

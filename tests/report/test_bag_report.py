@@ -11,7 +11,7 @@ import pytest
 from rich.console import Console
 
 from planner.course.lies import Lie
-from planner.report import bag_figures, bag_text
+from planner.report import bag_figures, bag_rows, bag_text
 from planner.report.bag_json import advice_as_json, comparison_as_json
 from planner.strategy.bag_results import (
     BagAdvice,
@@ -211,3 +211,19 @@ def test_money_has_thousands_apart() -> None:
     assert bag_text.money(12345.6, "crowns") == "12\u00a0346 crowns"
     assert bag_text.money(5.0, "") == "5"
     assert bag_text.money(math.inf, "crowns") == "-"
+
+
+def test_short_tables_say_the_same_in_four_columns(advice: BagAdvice) -> None:
+    headings, rows = bag_rows.worth_short_rows(advice, METRES)
+    assert len(headings) == 4
+    assert [row[0] for row in rows] == ["9 iron", "Driver", "5 wood", "Spare"]
+    used = [row[3].replace("\u00a0", " ") for row in rows]
+    assert used[0] == "3.0 shots; 60-90 m; fairway 70 %, rough 30 %"
+    assert used[1] == "12.0 shots, 12.0 from tees"
+    assert used[2] == "left out; for Driver"
+    assert used[3] == ""
+    _, rows = bag_rows.money_short_rows(advice)
+    assert rows[0][2].replace("\u00a0", " ") == "310 crowns, 130 crowns back in 3 y"
+    assert rows[0][3].replace("\u00a0", " ") == "620 crowns, 120 crowns a year"
+    assert rows[1][2:] == ("", "")
+    assert rows[2][3] == "-"
