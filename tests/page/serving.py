@@ -88,15 +88,16 @@ def _healthy(port: int) -> bool:
 
 
 @contextmanager
-def chromium() -> Iterator[Any]:
-    """Browser; the test is skipped where there is none."""
+def chromium(*more: str) -> Iterator[Any]:
+    """Browser, with ``more`` arguments; the test is skipped where there is none."""
     if CHROMIUM is None:
         pytest.skip("no Chromium on the path: install it to run the browser tests")
     api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     with api.sync_playwright() as playwright:
         try:
             browser = playwright.chromium.launch(
-                executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
+                executable_path=CHROMIUM,
+                args=["--no-sandbox", "--disable-dev-shm-usage", *more],
             )
         except api.Error as error:
             pytest.skip(f"Chromium cannot be started: {error}")

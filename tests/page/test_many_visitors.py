@@ -143,7 +143,7 @@ def play_through(
     with (
         public_page(folder, script, monkeypatch) as (port, log),
         naming_proxy(port, names) as addresses,
-        chromium() as browser,
+        chromium("--disable-gpu", "--disable-smooth-scrolling") as browser,
     ):
         guests = []
         for number in range(count):
