@@ -57,6 +57,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "compare",
         "choose",
         "batch",
+        "target",
         "store",
         "acceptance",
         "calibrate",

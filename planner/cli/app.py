@@ -27,6 +27,7 @@ from planner.cli.plan_commands import demo, plan
 from planner.cli.practice_commands import practice
 from planner.cli.round_commands import round_
 from planner.cli.store_commands import store_app
+from planner.cli.target_commands import target
 
 __all__ = ["app", "main"]
 
@@ -48,6 +49,7 @@ COMMANDS = (
     batch,
     acceptance,
     calibrate,
+    target,
 )
 
 app = typer.Typer(

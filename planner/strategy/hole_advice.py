@@ -155,15 +155,40 @@ class HoleAdviser:
             or (swing.style is SwingStyle.PARTIAL and abs(swing.carry_m - longest) < 0.3 * longest)
         ]
 
+    def aim_point(self, position_hole: Point, lie: Lie, swing: Swing, bearing: float) -> AimPoint:
+        """Where a swing along a bearing [rad] is aimed, in words too."""
+        carry = float(swing.patterns[lie].means[0, 0])
+        point = (
+            position_hole[0] + carry * math.cos(bearing),
+            position_hole[1] + carry * math.sin(bearing),
+        )
+        line = self.hole.line_hole
+        at = line.project(shapely.Point(point))
+        ahead = np.asarray(line.interpolate(min(at + 0.5, line.length)).coords[0])
+        behind = np.asarray(line.interpolate(max(at - 0.5, 0.0)).coords[0])
+        along = (ahead - behind) / max(float(np.hypot(*(ahead - behind))), 1e-9)
+        away = np.asarray(point) - np.asarray(line.interpolate(at).coords[0])
+        return AimPoint(
+            point_hole=point,
+            words=aim_words(self.hole, position_hole, point),
+            offset_m=float(along[0] * away[1] - along[1] * away[0]),
+            bearing=bearing,
+            azimuth=(self.hole.frame.azimuth + bearing) % (2 * math.pi),
+        )
+
     # -- shots --------------------------------------------------------------------------------
 
     def _place_values(self, position_hole: Point, lie: Lie) -> list[ShotValue]:
         distance = math.dist(position_hole, self.hole.pin_hole)
+        slack = max(0.45 * distance, 6.0)
         swings = [
             i
             for i, swing in enumerate(self.model.swings)
             if swing.style is not SwingStyle.PARTIAL
-            or abs(swing.carry_m - distance) < max(0.45 * distance, 6.0)
+            or (
+                swing.carry_m < distance + slack
+                and swing.carry_m + max(map(swing.longest_run_on, Lie)) > distance - slack
+            )
         ]
         values = self._best_of_clubs(self.evaluator.best_by_swing(position_hole, lie, swings))
         if lie in (Lie.TREES, Lie.SAND):
@@ -225,7 +250,7 @@ class HoleAdviser:
             )
         swing = self.model.swings[value.swing]
         pattern = self._pattern(position_hole, lie, swing, value.bearing)
-        aim = self._aim(position_hole, lie, swing, value.bearing)
+        aim = self.aim_point(position_hole, lie, swing, value.bearing)
         found = outcome_shares(
             self.partition, self.hole, self.model, swing, lie, position_hole, value.bearing
         )
@@ -294,26 +319,6 @@ class HoleAdviser:
             turns @ pattern.covariances @ turns.swapaxes(1, 2),
             pattern.names,
             float(swing.runs((Lie.FAIRWAY,), wind)[0, 0]),
-        )
-
-    def _aim(self, position_hole: Point, lie: Lie, swing: Swing, bearing: float) -> AimPoint:
-        carry = float(swing.patterns[lie].means[0, 0])
-        point = (
-            position_hole[0] + carry * math.cos(bearing),
-            position_hole[1] + carry * math.sin(bearing),
-        )
-        line = self.hole.line_hole
-        at = line.project(shapely.Point(point))
-        ahead = np.asarray(line.interpolate(min(at + 0.5, line.length)).coords[0])
-        behind = np.asarray(line.interpolate(max(at - 0.5, 0.0)).coords[0])
-        along = (ahead - behind) / max(float(np.hypot(*(ahead - behind))), 1e-9)
-        away = np.asarray(point) - np.asarray(line.interpolate(at).coords[0])
-        return AimPoint(
-            point_hole=point,
-            words=aim_words(self.hole, position_hole, point),
-            offset_m=float(along[0] * away[1] - along[1] * away[0]),
-            bearing=bearing,
-            azimuth=(self.hole.frame.azimuth + bearing) % (2 * math.pi),
         )
 
     # -- what comes next ------------------------------------------------------------------------

@@ -330,6 +330,21 @@ class HoleSolver:
             self._sweep(side, values, gap=gap)
             self._keep_near(side)
 
+    def settle(
+        self, values: Values, *, most: int, cancelled: threading.Event | None = None
+    ) -> tuple[float, int]:
+        """Sweep both sides as they are until nothing changes by more than the tolerance.
+
+        ``values`` are improved in place, by ``most`` sweeps at most. Returns the residual
+        [strokes] and the number of sweeps.
+        """
+        residual, sweeps = math.inf, 0
+        while sweeps < most and residual > self.options.tolerance:
+            check_cancelled(cancelled)
+            residual = max(self._sweep(side, values) for side in self.sides)
+            sweeps += 1
+        return residual, sweeps
+
     def _keep_near(self, side: Side) -> None:
         """Narrow a side to the actions it has just noted as near-best."""
         window = side.actions.window

@@ -28,6 +28,9 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 
+_ROUNDING = 1e-9
+"""Falls of the worth down to this are rounding and are levelled."""
+
 
 @dataclass(frozen=True, eq=False)
 class ScoreWorth:
@@ -54,8 +57,9 @@ class ScoreWorth:
         worth = np.array(self.worth, dtype=np.float64)
         if worth.ndim != 1 or not len(worth) or not np.isfinite(worth).all():
             raise ValueError("worth must be finite, of shape (n,)")
-        if np.any(np.diff(worth) < 0):
+        if np.any(np.diff(worth) < -_ROUNDING * max(float(np.abs(worth).max()), 1.0)):
             raise ValueError("more strokes in hand must not be worth less")
+        worth = np.maximum.accumulate(worth)
         worth.setflags(write=False)
         object.__setattr__(self, "worth", worth)
 

@@ -98,7 +98,7 @@ def best_chances(
     stages: Sequence[Stage],
     target: int,
     *,
-    told: Callable[[int], None] | None = None,
+    told: Callable[[int, TargetChances], None] | None = None,
     cancelled: threading.Event | None = None,
 ) -> TargetChances:
     """Best chance of ``target`` or fewer strokes over holes played in order.
@@ -108,7 +108,8 @@ def best_chances(
     stages
         The holes in order of play.
     told
-        Called with the place of each hole once it is worked out, the last one first.
+        Called with the place of each hole once it is worked out, the last one first, and the
+        chances; those of the holes before it are still as planned.
     """
     holes = len(stages)
     in_hand = np.arange(-1, target + 1)
@@ -142,7 +143,7 @@ def best_chances(
             best[h] = np.maximum.accumulate(best[h])
             solved[h] = first, last
         if told is not None:
-            told(h)
+            told(h, TargetChances(target, plan, best, reach, tuple(solved)))
     return TargetChances(target, plan, best, reach, tuple(solved))
 
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -53,13 +53,22 @@ TIE_WORTH = 2e-5
 """Share of the stakes that a stroke counts where nothing else tells two choices apart."""
 _BELOW = 3
 """Most strokes that one swing can cost, penalties included (Model Local Rule E-5)."""
+_MOST_SWEEPS = 12
 _FIELDS = ("state", "patch", "green_base", "green_patch")
 
 
 def narrowed(
-    levels: Sequence[HoleTables], solution: HoleSolution, *, gap: float = GAP
-) -> HoleSolver:
-    """A solver of a solved hole open to every action within ``gap`` [strokes] of the best.
+    levels: Sequence[HoleTables],
+    solution: HoleSolution,
+    *,
+    gap: float = GAP,
+    cancelled: threading.Event | None = None,
+) -> tuple[HoleSolver, HoleSolution]:
+    """A solver open to every action within ``gap`` [strokes] of the best, and what it solves.
+
+    The solution is that of fewest strokes among these actions, so that playing for something else
+    is compared with the same choice. It can be better than one on coarse cells, whose narrower
+    choice may lack an action.
 
     Parameters
     ----------
@@ -72,9 +81,20 @@ def narrowed(
         # Values of finer cells do not quite fit the coarse ones; one sweep settles them.
         start.keep_within(_on_coarser(solution.values, levels, start), gap, before=1)
     solver = HoleSolver(levels[0], solution.model, solution.options, start=start)
-    solver.keep_within(solution.values.copy(), gap)
-    solver.policies = {"state": solution.state_policy, "patch": solution.patch_policy}
-    return solver
+    values = solution.values.copy()
+    solver.keep_within(values, gap)
+    residual, _ = solver.settle(values, most=_MOST_SWEEPS, cancelled=cancelled)
+    settled = replace(
+        solution,
+        values=values,
+        penalties=None,
+        state_policy=solver.policies["state"],
+        patch_policy=solver.policies["patch"],
+        edge_values=(solver.edge_values(values)[0],),
+        converged=residual <= solution.options.tolerance,
+        residual=residual,
+    )
+    return solver, settled
 
 
 def _on_coarser(values: Values, levels: Sequence[HoleTables], coarse: HoleSolver) -> Values:
@@ -199,9 +219,9 @@ class WorthSolver:
     Parameters
     ----------
     solver
-        The hole's solver, open to all that may matter; see :func:`narrowed`.
+        The hole's solver, open to all that may matter.
     solution
-        The hole as played in fewest strokes.
+        The hole as it solves it for fewest strokes; see :func:`narrowed`.
     tee
         Where it is started [m].
     tee_shot
@@ -357,6 +377,12 @@ class WorthSolver:
         row = np.clip(row, 0, lattice.shape[0] - 1)
         column = np.clip(column, 0, lattice.shape[1] - 1)
         return (patch if inner else state), (PLAYED_LIES.index(lie), int(row), int(column))
+
+    def planned_at(self, position_hole: Point, lie: Lie) -> tuple[int, float]:
+        """The plan's swing (or ``UNPLAYABLE``) and bearing [rad] from a place off the green."""
+        solution = self.solution
+        policy, at = self.cell(solution.patch_policy, solution.state_policy, position_hole, lie)
+        return int(policy.swing[at]), float(policy.bearing[at])
 
     def putts_at(self, index: PointIndex) -> FloatArray:
         """Chance to need at most 1, 2, ... putts at fixed points, ``(most, n)``."""

@@ -37,11 +37,11 @@ ONE_PUTT = 0.25
 def worth_solver(hole, model, *, gap: float = GAP, refine: bool = False) -> WorthSolver:
     levels = build_levels(hole, COARSE)
     options = SolveOptions(tables=COARSE, tolerance=1e-5, max_sweeps=100, refine=refine)
-    solution, solver = solve_hole(levels, model, options)
+    solver, solution = narrowed(levels, solve_hole(levels, model, options)[0], gap=gap)
     tee = hole.tees[0].position_hole
     first = ShotEvaluator(solution, solver).best_by_swing(tee, Lie.TEE)[0]
     return WorthSolver(
-        narrowed(levels, solution, gap=gap),
+        solver,
         solution,
         tee,
         TeeShot(first.swing, first.bearing, first.value),
