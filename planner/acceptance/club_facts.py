@@ -7,6 +7,7 @@ from functools import cache, partial
 import numpy as np
 
 from planner.acceptance.claim import Area, Claim, Sense
+from planner.acceptance.known_misses import KNOWN_MISSES
 from planner.acceptance.typical_play import TOUR, bag_of
 from planner.ball.conditions import Conditions
 from planner.course.lies import Lie
@@ -101,7 +102,9 @@ def claims() -> tuple[Claim, ...]:
         *(
             Claim(f"tour chips of 15 to 35 m from {word}, distance left", COCHRAN, percent,
                   partial(_chip_rest, lie), "%", 1.5,
-                  "professionals of 1968, over a mean of lengths and lies")
+                  "professionals of 1968, over a mean of lengths and lies",
+                  known_miss=KNOWN_MISSES.get(
+                      f"tour chips of 15 to 35 m from {word}, distance left", ""))
             for lie, word, percent in ((Lie.FAIRWAY, "mown grass", 7.8),
                                        (Lie.ROUGH, "light rough", 12.8), (Lie.SAND, "sand", 15.8))
         ),

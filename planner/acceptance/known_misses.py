@@ -21,7 +21,8 @@ _PUNCH = (
 )
 _SHORT = (
     "two published sources part here: chips that stop at 7.8, 12.8 and 15.8 % of their length "
-    "(Cochran & Stobbs 1968), which the model follows, give other strokes than the table of 2012"
+    "(Cochran & Stobbs 1968) give other strokes than the table of 2012; the model's chips stand "
+    "between the two, a quarter wider than those of 1968"
 )
 _CENTRAL_PIN = (
     "the plain hole's pin is in the middle of a round green and its long approaches stop too near, "
@@ -29,7 +30,9 @@ _CENTRAL_PIN = (
 )
 
 KNOWN_MISSES: Mapping[str, str] = {
-    "tour, 20 yd from fairway": _SHORT,
+    "tour chips of 15 to 35 m from mown grass, distance left": _SHORT,
+    "tour chips of 15 to 35 m from light rough, distance left": _SHORT,
+    "tour chips of 15 to 35 m from sand, distance left": _SHORT,
     "tour, 20 yd from rough": _SHORT,
     "tour, 20 yd from sand": _SHORT,
     "tour, 20 yd from recovery": _SHORT,

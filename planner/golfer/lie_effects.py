@@ -49,7 +49,7 @@ ASSUMED_FULL_SWING: Mapping[Lie, Mapping[ClubKind, LieEffect]] = {
     # A driver's good lie is the tee, every other club's the fairway.
     Lie.TEE: {
         _D: LieEffect(1.00, 1.00, 1.00),
-        _W: LieEffect(1.00, 0.80, 0.80),
+        _W: LieEffect(1.00, 0.90, 0.80),
         _H: LieEffect(1.00, 0.97, 0.80),
         _I: LieEffect(1.00, 0.97, 0.85),
         _S: LieEffect(1.00, 1.00, 0.90),

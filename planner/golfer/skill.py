@@ -58,7 +58,7 @@ ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.035, 0.070, 0.108, 0.165, 0.230))
 """Share of tops, duffs and heavy shots with a wedge; other kinds have a multiple of it."""
 ASSUMED_WIDE_SHARE: Curve = (GRID, (0.030, 0.045, 0.068, 0.095, 0.120, 0.140))
 """Share of wide mishits with a driver."""
-ASSUMED_SHORT_CARRY_LONG: Curve = (GRID, (0.80, 0.70, 0.58, 0.46, 0.20, 0.15))
+ASSUMED_SHORT_CARRY_LONG: Curve = (GRID, (0.80, 0.70, 0.58, 0.46, 0.17, 0.15))
 """Carry of a short mishit with a wood, as a share of the stock carry. High handicaps top or
 duff a wood about 40 yards, run included (common practice)."""
 ASSUMED_SHORT_CARRY_IRON: Curve = (GRID, (0.82, 0.75, 0.64, 0.53, 0.44, 0.38))
