@@ -172,6 +172,7 @@ def _compare(setup: Setup, rounds: Sequence[PlanRequest]) -> None:
 def _comparison(result: BagComparison, setup: Setup) -> None:
     colours = palette(dark=st.context.theme.type == "dark")
     _table(bag_rows.score_rows(result))
+    st.caption(plain(bag_text.SCORES_SAID))
     for number, one in enumerate(result.differences):
         st.subheader(plain(f"{one.second} against {one.first}"))
         (st.success if one.real else st.info)(plain(bag_text.difference_said(one)))

@@ -237,6 +237,7 @@ class _Comparer:
                     first.value,
                     first.penalties,
                     float(played.scores[played.finished].std()),
+                    float((played.penalties > 0.0).mean()),
                 )
             )
             bench.tell(
@@ -263,17 +264,19 @@ class _Comparer:
         weights = self.bench.weights
         holes = tuple(one.holes[number] for one in solved)
         # Holes of one course are independent; courses are rounds of their own.
-        variances: dict[str, float] = {}
+        variances = [0.0] * len(self.bench.requests)
+        clean = [1.0] * len(self.bench.requests)
         for place, hole in zip(self.bench.places, holes, strict=True):
-            key = str(place.number)
-            variances[key] = variances.get(key, 0.0) + hole.spread**2
+            variances[place.number] += hole.spread**2
+            clean[place.number] *= 1.0 - hole.penalty_chance
         return BagScore(
             self.bags[number].name,
             self.bags[number].clubs,
             holes,
             math.fsum(w * hole.strokes for w, hole in zip(weights, holes, strict=True)),
             math.fsum(w * hole.penalties for w, hole in zip(weights, holes, strict=True)),
-            math.sqrt(math.fsum(variances.values()) / len(variances)),
+            math.sqrt(math.fsum(variances) / len(variances)),
+            1.0 - math.fsum(clean) / len(clean),
         )
 
     def _difference(

@@ -11,6 +11,7 @@ from planner.strategy.bag_results import (
     BagAdvice,
     BagComparison,
     BagDifference,
+    BagScore,
     ClubWorth,
     MoneyRow,
     RatedBag,
@@ -24,7 +25,7 @@ def comparison_as_json(result: BagComparison) -> dict[str, Any]:
     return {
         "golfer": result.golfer,
         "rounds": list(result.rounds),
-        "bags": [asdict(bag) for bag in result.bags],
+        "bags": [_score(bag) for bag in result.bags],
         "differences": [_difference(one) for one in result.differences],
         "notes": list(result.notes),
     }
@@ -75,6 +76,13 @@ def advice_as_json(advice: BagAdvice) -> dict[str, Any]:
 
 def _difference(one: BagDifference) -> dict[str, Any]:
     return {**asdict(one), "real": one.real}
+
+
+def _score(bag: BagScore) -> dict[str, Any]:
+    found = asdict(bag)
+    for part in (found, *found["holes"]):
+        part["penalty_chance"] = _number(part["penalty_chance"])
+    return found
 
 
 def _rated(bag: RatedBag, order: Iterable[str]) -> dict[str, Any]:

@@ -54,11 +54,12 @@ def money(amount: float, currency: str) -> str:
 
 def score_rows(result: BagComparison) -> Rows:
     """Expected score, penalties and spread of every bag."""
-    return ("Bag", "Strokes", "Penalties", "Spread", "Clubs"), tuple(
+    return ("Bag", "Strokes", "Penalties", "Any", "Spread", "Clubs"), tuple(
         (
             bag.name,
             f"{bag.strokes:.2f}",
             f"{bag.penalties:.2f}",
+            "" if math.isnan(bag.penalty_chance) else percent(bag.penalty_chance),
             f"{bag.spread:.1f}",
             f"{len(bag.clubs)}",
         )

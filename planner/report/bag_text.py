@@ -48,6 +48,10 @@ SHARE_SAID = (
     "average when clubs come into the bag in random order (its Shapley value, from {least} clubs "
     "up), so that clubs that stand in for each other share their worth."
 )
+SCORES_SAID = (
+    "Any: chance of at least one penalty stroke in the round. Spread: standard deviation of its "
+    "score. All bags are played with the same random numbers."
+)
 MONEY_SAID = (
     "Resale is what the bag file says, else three quarters of the value kept each year (assumed). "
     "Strokes are against the best bag without buying anything; technique is against the clubs "
@@ -67,6 +71,7 @@ def comparison_parts(result: BagComparison, unit: DistanceUnit) -> list[Renderab
         Text(),
         score_table(result),
         Text(),
+        _paragraph(SCORES_SAID),
     ]
     for one in result.differences:
         parts += [_paragraph(difference_said(one)), difference_table(one, unit), Text()]

@@ -32,7 +32,8 @@ NO_DIFFERENCE = 0.03
 class HoleOfBag:
     """A hole with one bag: expected strokes and penalty strokes, deviation of the score.
 
-    ``course`` is the name of the round where several are over one course.
+    ``course`` is the name of the round where several are over one course; ``penalty_chance`` is the
+    chance of at least one penalty stroke.
     """
 
     course: str
@@ -41,13 +42,15 @@ class HoleOfBag:
     strokes: float
     penalties: float
     spread: float
+    penalty_chance: float = math.nan
 
 
 @dataclass(frozen=True)
 class BagScore:
     """A bag over all holes; numbers are for a round, averaged over courses.
 
-    ``spread`` is the standard deviation of the round's score, holes being independent.
+    ``spread`` is the standard deviation of the round's score and ``penalty_chance`` the chance of
+    at least one penalty stroke in it, holes being independent.
     """
 
     name: str
@@ -56,6 +59,7 @@ class BagScore:
     strokes: float
     penalties: float
     spread: float
+    penalty_chance: float = math.nan
 
 
 @dataclass(frozen=True)

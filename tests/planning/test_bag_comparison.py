@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import replace
 
 import pytest
@@ -12,7 +13,7 @@ from planner.demo_data import demo_bag, demo_folder
 from planner.errors import OptionError
 from planner.golfer.bag import Bag, read_bag
 from planner.planning.bag_bench import BagBench
-from planner.planning.bag_comparison import NamedBag, compare_bags, merged_bag
+from planner.planning.bag_comparison import BALLS, NamedBag, compare_bags, merged_bag
 from planner.planning.request import PlanRequest
 from planner.report.bag_json import comparison_as_json
 from planner.strategy.bag_results import NO_DIFFERENCE, BagComparison
@@ -84,6 +85,11 @@ def test_every_bag_has_a_spread_and_penalties(compared: BagComparison) -> None:
     for bag in compared.bags:
         assert 0.5 < bag.spread < 3.0
         assert bag.penalties >= 0.0
+        # No more balls have a penalty than there are penalties, within three standard errors.
+        for hole in bag.holes:
+            assert 0.0 <= hole.penalty_chance <= hole.penalties + 3.0 * 0.5 / math.sqrt(BALLS)
+        clean = math.prod(1.0 - hole.penalty_chance for hole in bag.holes)
+        assert bag.penalty_chance == pytest.approx(1.0 - clean)
 
 
 def test_the_result_is_data(compared: BagComparison) -> None:
