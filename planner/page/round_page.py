@@ -10,6 +10,7 @@ from planner.errors import BusyError, PlannerError
 from planner.page.access import turn_name
 from planner.page.paper_buttons import paper_buttons
 from planner.page.plain import plain
+from planner.page.score_part import score_part
 from planner.page.setup import Setup
 from planner.page.solving import RoundJob, round_jobs, round_key
 from planner.page.tables import round_table, tee_shot_lines
@@ -120,6 +121,8 @@ def _whole(plan: RoundPlan, setup: Setup) -> None:
     st.table(round_table(plan.holes, setup.unit), border="horizontal", hide_index=True)
     with st.expander("Where to aim from every tee"):
         st.markdown(tee_shot_lines(plan.holes, setup.unit))
+    if plan.scores:
+        score_part(plan)
     content = {**plan_as_json(plan), "cautions": list(CAUTIONS)}
     st.download_button(
         "Save the plan as JSON",

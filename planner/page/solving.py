@@ -255,6 +255,7 @@ class RoundJobs:
                 finished=keep,
                 cancelled=job.cancelled,
                 pool=self._pool.executor(job.asker),
+                scored=True,
             )
             job.future.set_result(plan)
         except BaseException as fault:

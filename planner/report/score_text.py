@@ -14,7 +14,14 @@ from planner.strategy.match_chances import MatchChances
 from planner.strategy.round_result import BARRIERS, HoleScore, RoundScore
 from planner.strategy.score_distribution import ScoreDistribution
 
-__all__ = ["HOLE_RESULTS", "chances_said", "match_said", "round_score_text", "total_said"]
+__all__ = [
+    "HOLE_RESULTS",
+    "chances_said",
+    "match_said",
+    "results_said",
+    "round_score_text",
+    "total_said",
+]
 
 HOLE_RESULTS: tuple[tuple[str, int, int], ...] = (
     ("Birdie or better", -9, -1),
@@ -73,6 +80,7 @@ def total_said(score: RoundScore) -> tuple[str, ...]:
     said = [words for words, value in known if not math.isnan(value)]
     if said:
         lines.append(f"{', '.join(said)}.")
+    lines.append(f"On average {results_said(score)}.")
     return tuple(lines)
 
 
@@ -84,6 +92,16 @@ def chances_said(score: RoundScore) -> tuple[tuple[str, float], ...]:
     if len(score.holes) == FULL_ROUND:
         found += [(f"Breaks {total}", score.total.chance_of_breaking(total)) for total in BARRIERS]
     return (*found, (f"Par {score.par} or better", score.chance_of_par))
+
+
+def results_said(score: RoundScore) -> str:
+    """How many birdies or better, pars, bogeys, doubles and worse a round has on average."""
+    found = [
+        (name, math.fsum(hole.chance_over_par(low, high) for hole in score.holes))
+        for name, low, high in HOLE_RESULTS
+    ]
+    rest = len(score.holes) - math.fsum(number for _, number in found)
+    return ", ".join(f"{name.lower()} {number:.1f}" for name, number in (*found, (WORSE, rest)))
 
 
 def match_said(match: MatchChances) -> tuple[str, ...]:

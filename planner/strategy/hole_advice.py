@@ -35,6 +35,7 @@ _NEXT_PLACES = 5
 _LEAST_PLACE = 0.03
 _PLACE_LENGTH_M = 30.0
 _PLACE_WIDTH_M = 24.0
+_EXACT_TEE_SHOTS = 3
 _SHOWN_SWINGS = 12
 _LIE_OF_SLOT = {**dict(enumerate(PLAYED_LIES)), GREEN_SLOT: Lie.GREEN}
 
@@ -69,8 +70,10 @@ class HoleAdviser:
         self.evaluator = ShotEvaluator(solution, solver)
         self.partition = ground_partition(self.hole, map_box=map_box(solution.tables))
         self._draws = ShotDraws(self.partition, self.hole, self.model)
-        self._tee_values = self._best_of_clubs(
-            self.evaluator.best_by_swing(tee.position_hole, Lie.TEE, self.tee_swings())
+        self._tee_values = self._exact_tee_values(
+            self._best_of_clubs(
+                self.evaluator.best_by_swing(tee.position_hole, Lie.TEE, self.tee_swings())
+            )
         )
         if not self._tee_values:
             raise SolveError(
@@ -177,6 +180,19 @@ class HoleAdviser:
         )
 
     # -- shots --------------------------------------------------------------------------------
+
+    def _exact_tee_values(self, values: list[ShotValue]) -> list[ShotValue]:
+        """The best few shots from the tee, valued along exactly their bearing.
+
+        Between bearings of the tables the least point of a parabola is believed, which near
+        trees and boundaries may promise some thousandths of a stroke too much.
+        """
+        place = self.tee.position_hole
+        exact = [
+            self.evaluator.value_of(place, Lie.TEE, one.swing, one.bearing) or one
+            for one in values[:_EXACT_TEE_SHOTS]
+        ]
+        return sorted([*exact, *values[_EXACT_TEE_SHOTS:]], key=lambda shot: shot.value)
 
     def _place_values(self, position_hole: Point, lie: Lie) -> list[ShotValue]:
         distance = math.dist(position_hole, self.hole.pin_hole)

@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from planner.course.lies import Lie
+from planner.golfer.shot_outcome import ShotModel
 from planner.strategy.grid import Lattice
 from planner.strategy.relief_values import GREEN_SLOT, PLAYED_LIES
 from planner.strategy.solution import UNPLAYABLE, HoleSolution, Policy
+from planner.strategy.sweep import NO_SWING
 from planner.strategy.values import FieldBuilder, index_points, point_values
 
 FloatArray = NDArray[np.float64]
@@ -53,11 +55,12 @@ class PolicyReader:
         self._builder = builder
         self._tee = tee
         self._base = builder.base_values(solution.values)
-        self._carries = self._mean_carries()
+        self._carries = mean_carries(solution.model)
         self._policies = [
-            (policy.lattice, *_filled(policy))
+            (policy.lattice, *filled(policy))
             for policy in (solution.patch_policy, solution.state_policy)
         ]
+        self._on_patch = (self._policies[0][1] != NO_SWING).any(axis=(1, 2))
 
     def with_tee(self, tee: TeeShot) -> PolicyReader:
         """The same hole begun with another tee shot, of this or another tee."""
@@ -97,6 +100,8 @@ class PolicyReader:
         offset = np.abs(points_hole - np.asarray(self._solution.tables.pin)).max(axis=1)
         inner = offset < self._solution.tables.grid.options.inner_half_width
         inner &= lies != Lie.TREES
+        # A sliver of some ground may lie between the places of the patch.
+        inner &= self._on_patch[slots_of(lies)]
         for policy, chosen in zip(self._policies, (inner, ~inner), strict=True):
             lattice, swings, bearings = policy
             ours = np.flatnonzero(chosen & ~on_tee)
@@ -116,16 +121,23 @@ class PolicyReader:
             bearing[ours] = np.arctan2(way[:, 1], way[:, 0])
         return swing, bearing
 
-    def _mean_carries(self) -> FloatArray:
-        carries = np.ones((len(self._solution.model.swings), len(PLAYED_LIES)))
-        for i, swing in enumerate(self._solution.model.swings):
-            for j, lie in enumerate(PLAYED_LIES):
-                if lie in swing.patterns:
-                    carries[i, j] = max(float(swing.patterns[lie].means[0, 0]), 1.0)
-        return carries
+
+def slots_of(lies: NDArray[np.integer]) -> NDArray[np.intp]:
+    """Slot of each value of ``Lie`` in solver arrays; a tee counts as fairway."""
+    return np.asarray(_SLOT_OF_LIE[lies])
 
 
-def _filled(policy: Policy) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
+def mean_carries(model: ShotModel) -> FloatArray:
+    """Mean carry of the stock shot of each swing from each played lie [m], at least one."""
+    carries = np.ones((len(model.swings), len(PLAYED_LIES)))
+    for i, swing in enumerate(model.swings):
+        for j, lie in enumerate(PLAYED_LIES):
+            if lie in swing.patterns:
+                carries[i, j] = max(float(swing.patterns[lie].means[0, 0]), 1.0)
+    return carries
+
+
+def filled(policy: Policy) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
     """Policy arrays where places without an action take that of the nearest place with one."""
     swing = policy.swing.astype(np.intp)
     bearing = policy.bearing.copy()

@@ -28,13 +28,13 @@ from planner.numerics.fixed_point import anderson
 from planner.strategy.hole_solver import HoleSolver, check_cancelled
 from planner.strategy.hole_tables import Unplayable
 from planner.strategy.relief_values import PLAYED_LIES, DropPoints
-from planner.strategy.solution import UNPLAYABLE
+from planner.strategy.solution import UNPLAYABLE, Policy
 from planner.strategy.solver_side import Side
 from planner.strategy.sweep_run import run_sweep
 from planner.strategy.sweep_types import Actions, Followed, LandingFields, Quantities
 from planner.strategy.values import PointIndex, Values, edge_costs, point_values
 
-__all__ = ["PolicyEvaluation"]
+__all__ = ["PolicyEvaluation", "Within", "as_followed"]
 
 FloatArray = NDArray[np.float64]
 
@@ -262,19 +262,7 @@ class PolicyEvaluation:
     def _follow_side(self, side: Side, values: Values) -> _Followed:
         solver = self._solver
         policy = solver.policies[side.name]
-        number = np.full(len(solver.model.swings) + 1, -1, dtype=np.int16)
-        number[side.swings] = np.arange(len(side.swings))
-        swing = np.where(policy.swing >= 0, number[np.maximum(policy.swing, -1)], -1)
-        bearings = side.tables.bearings
-        step = bearings[1] - bearings[0]
-        at = (policy.bearing - bearings[0]) / step
-        centre = np.rint(at).astype(np.int32)
-        centre = np.clip(centre, 0, len(bearings) - 1)
-        # A turn of more than half a step may come from the bearing beyond the nearest one.
-        beyond = np.clip(centre + np.sign(at - centre).astype(np.int32), 0, len(bearings) - 1)
-        centre = np.where(_within(side.actions, swing, centre), centre, beyond)
-        turn = (at - centre).astype(np.float32)
-        turn[np.abs(turn) < _NO_TURN] = 0.0
+        followed, actions = as_followed(side, policy)
         builder = solver.builder
         ours = ~builder.inner_state if side.is_state else builder.inner_patch
         declared = []
@@ -287,8 +275,8 @@ class PolicyEvaluation:
                 declared.append(_Declared(unplayable, unplayable.cell[chosen], drops[chosen]))
         return _Followed(
             side,
-            Followed(swing.astype(np.int16), centre, turn),
-            side.actions._replace(window=_policy_windows(side.actions, swing, centre, turn)),
+            followed,
+            actions,
             tuple(declared),
             ours,
             side.wanted() & side.occurs,
@@ -385,6 +373,26 @@ class PolicyEvaluation:
             chosen = drops.strokes == strokes
             chance[chosen] = at[chosen]
         return chance
+
+
+def as_followed(side: Side, policy: Policy) -> tuple[Followed, Actions]:
+    """A policy of the model's swings as a sweep of ``side`` follows it, with its windows."""
+    number = np.full(max([-1, *side.swings, int(policy.swing.max(initial=-1))]) + 2, -1, np.int16)
+    number[side.swings] = np.arange(len(side.swings))
+    swing = np.where(policy.swing >= 0, number[np.maximum(policy.swing, -1)], -1)
+    bearings = side.tables.bearings
+    step = bearings[1] - bearings[0]
+    at = (policy.bearing - bearings[0]) / step
+    centre = np.rint(at).astype(np.int32)
+    centre = np.clip(centre, 0, len(bearings) - 1)
+    # A turn of more than half a step may come from the bearing beyond the nearest one.
+    beyond = np.clip(centre + np.sign(at - centre).astype(np.int32), 0, len(bearings) - 1)
+    centre = np.where(_within(side.actions, swing, centre), centre, beyond)
+    turn = (at - centre).astype(np.float32)
+    turn[np.abs(turn) < _NO_TURN] = 0.0
+    window = _policy_windows(side.actions, swing, centre, turn)
+    followed = Followed(swing.astype(np.int16), centre, turn)
+    return followed, side.actions._replace(window=window)
 
 
 def _within(

@@ -27,6 +27,8 @@ from planner.strategy.advice import (
     Shares,
     Shot,
 )
+from planner.strategy.round_result import HoleScore
+from planner.strategy.score_distribution import distribution
 from planner.strategy.value_field import ValueField
 
 CARRIES = {"Driver": 205.0, "3 wood": 190.0, "5 iron": 150.0, "9 iron": 110.0, "Sand wedge": 70.0}
@@ -180,6 +182,7 @@ def plan_round(
     finished: Callable[[HolePlan], None] | None = None,
     cancelled: threading.Event | None = None,
     pool: object = None,
+    scored: bool = False,
 ) -> RoundPlan:
     plans = []
     holes = request.course.holes
@@ -198,6 +201,16 @@ def plan_round(
         request.aim_for,
         notes=("a note",),
         attribution=request.course.attribution,
+        scores=tuple(score_of(hole) for hole in holes) if scored else (),
+    )
+
+
+def score_of(hole: Hole) -> HoleScore:
+    """Birdie, par, bogey, double or one more, with whatever else is counted."""
+    chances = distribution((0.05, 0.35, 0.4, 0.15, 0.05), first=hole.par - 1)
+    fairway = math.nan if hole.par == 3 else 0.5
+    return HoleScore(
+        hole.ref, hole.par, chances, hole.stroke_index, 0.1, 1.9, fairway, 0.4, chances.mean
     )
 
 

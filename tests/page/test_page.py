@@ -349,6 +349,25 @@ def test_the_round_is_planned_in_the_background(page: AppTest) -> None:
     assert metrics(page)["Par"] == "72"
 
 
+def test_the_chances_of_the_total_follow_target_and_form(page: AppTest) -> None:
+    go(page, "round")
+    page.button(key="plan_round").click().run()
+    wait_for(page, lambda: "Breaks 100" in metrics(page))
+    # Every hole: birdie 5 %, par 35 %, bogey 40 %, double 15 %, worse 5 %.
+    text = "\n".join(str(part.value) for part in page.markdown).replace("\\", "")
+    assert "86.4 strokes on average, 14.4 over par 72." in text
+    assert "birdie or better 0.9, par 6.3, bogey 7.2, double 2.7, worse 0.9" in text
+    page.number_input(key="score_target").set_value(86).run()
+    even = metrics(page)["86 or better, the target"]
+    assert 45 <= int(even.split()[0]) <= 60
+    page.number_input(key="score_target").set_value(80).run()
+    rare = metrics(page)["80 or better, the target"]
+    page.slider(key="score_form").set_value(4.0).run()
+    assert not page.exception
+    often = metrics(page)["80 or better, the target"]
+    assert int(often.split()[0]) > int(rare.split()[0]), "form makes far totals likelier"
+
+
 @pytest.fixture
 def slow(quick: ModuleType, monkeypatch: Any) -> Iterator[threading.Event]:
     """Let the round stand still after its first three holes until the event is set."""
