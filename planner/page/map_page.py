@@ -81,7 +81,7 @@ def _work(edits: MapEdits, scope: str, *, is_new: bool) -> None:
         format_func=MODES.__getitem__,
         key=f"map_mode/{scope}",
     )
-    left, right = st.columns([400, 480], gap="medium")
+    left, right = st.columns([580, 430], gap="medium")
     with right:
         marks = show_tools(edits, str(mode), scope)
     with left:

@@ -30,7 +30,7 @@ DRAWING = '.tap-drawing[aria-label^="Drawing of hole"] svg'
 
 
 PHONE, DESKTOP = (390, 844), (1280, 900)
-WAIT_MS = 20_000
+WAIT_MS = 60_000
 ANSWER = '[data-testid="stMain"] h3'
 
 
