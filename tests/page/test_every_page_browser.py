@@ -59,8 +59,9 @@ def check(visit: Visit, title: str) -> None:
     # Whatever can be pressed has a name to be read out.
     nameless = tab.eval_on_selector_all(
         f"{MAIN} button, {MAIN} a, {MAIN} input",
-        """found => found.filter(e => e.checkVisibility() && e.tabIndex >= 0 && !(e.textContent.trim() || e.ariaLabel || e.title
-            || e.placeholder || e.labels?.length || e.getAttribute('aria-labelledby')
+        """found => found.filter(e => e.checkVisibility() && e.tabIndex >= 0 && !(
+            e.textContent.trim() || e.ariaLabel || e.title || e.placeholder
+            || e.labels?.length || e.getAttribute('aria-labelledby')
             || e.closest('label') || e.querySelector('[aria-label], [title], img[alt]')
         )).map(e => e.outerHTML.slice(0, 120))""",
     )
