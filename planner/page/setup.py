@@ -25,6 +25,7 @@ from planner.page.inputs import (
 )
 from planner.page.map_edits import map_in_use
 from planner.page.more_options import read_more
+from planner.page.own_bag import made_bag
 from planner.page.plain import plain
 from planner.planning.request import PlanRequest, request_key
 from planner.report import words
@@ -82,7 +83,7 @@ def read_setup() -> Setup | None:
         problems = [str(f) for f in report.findings if f.severity == "error"]
         refuse(course_file.name, "map", problems)
     if bag_report is None or bag_file is None:
-        _ask("bag", "a TOML file, laid out like the bags in courses_demo")
+        _ask("bag", "a TOML file, or answer the few questions there")
     elif bag is None:
         refuse(bag_file.name, "bag", bag_report.problems)
     if course is None or bag is None or course_file is None or bag_file is None or report is None:
@@ -165,7 +166,9 @@ def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
         path = bags[choice]
         return uploaded_file(path.name, path.read_bytes())
     upload = st.file_uploader("Bag file", BAG_TYPES, key="bag_upload", max_upload_size=1)
-    return None if upload is None else uploaded_file(upload.name, upload.getvalue())
+    if upload is not None:
+        return uploaded_file(upload.name, upload.getvalue())
+    return made_bag()
 
 
 def _usual_tee(tees: tuple[str, ...]) -> None:
