@@ -8,12 +8,13 @@ import numpy as np
 
 from planner.acceptance.claim import Area, Claim, Sense
 from planner.acceptance.known_misses import KNOWN_MISSES
-from planner.acceptance.typical_play import TOUR, bag_of
 from planner.ball.conditions import Conditions
 from planner.course.lies import Lie
 from planner.golfer.bag import bag_from_text
 from planner.golfer.gapping import predicted_carries
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
+from planner.golfer.skill import TOUR_INDEX
+from planner.golfer.standard_set import typical_bag
 from planner.golfer.swing_set import build_shot_model
 from planner.units import M_PER_YD
 
@@ -31,14 +32,14 @@ STEEP = "attack_deg = -5.0\nloft_taken_off_deg = 6.5"
 
 @cache
 def _model(index: float) -> ShotModel:
-    return build_shot_model(bag_of(index), conditions=Conditions())
+    return build_shot_model(typical_bag(index), conditions=Conditions())
 
 
 def _chip_rest(lie: Lie) -> float:
     """Mean distance from the hole after tour chips meant for it, over their length [%]."""
     shares = []
     rng = np.random.default_rng(11)
-    for swing in _model(TOUR).swings:
+    for swing in _model(TOUR_INDEX).swings:
         if swing.style is not SwingStyle.PARTIAL or lie not in swing.patterns:
             continue
         pattern = swing.patterns[lie]

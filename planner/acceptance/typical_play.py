@@ -1,13 +1,14 @@
-"""Typical golfers on a plain hole: what the claims about scores are computed from.
+"""Typical golfers on the plain hole, ball by ball: where strokes go, and what rounds come of it.
 
-One hole, 560 yards long, straight, level and still, is solved for a golfer; tees stand anywhere
-along its line, so that one solution gives a hole of every length, and eighteen of them a course.
-The golfer is the skill model's for his handicap index with a usual set of clubs: nothing measured,
-nothing fitted here.
+One hole, straight, level and still, is solved for a golfer; tees stand anywhere along its line, so
+that one solution gives a hole of every length, and eighteen of them a course. It is the plain
+hole of the calibration with woods beside it, and water on some. The golfer is the skill model's
+for his handicap index with a standard set of clubs: nothing measured, nothing fitted here.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass
 from functools import cache
@@ -16,15 +17,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.acceptance.plain_holes import box_hole
-from planner.course.hole import Course, Hole, Point
+from planner.course.hole import Course, GroundArea, Hole, Point
 from planner.course.lies import Ground, Lie
-from planner.golfer.bag import Bag, bag_from_text
+from planner.course.plain_hole import plain_hole
 from planner.golfer.putting import PuttingSkill
 from planner.golfer.shot_outcome import ShotModel
 from planner.golfer.skill import TOUR_INDEX
+from planner.golfer.standard_set import typical_bag
 from planner.golfer.swing_set import build_shot_model, golfer_putting
-from planner.golfer.what_if import scaled_carry
+from planner.golfer.what_if import scaled_carry, scaled_distance, scaled_offline
 from planner.planning.hole_bench import open_bench
 from planner.planning.request import PlanRequest
 from planner.strategy.hole_advice import HoleAdviser
@@ -58,69 +59,34 @@ COURSE = (
 """Lengths [yd] and pars of a course of 7235 yards as tours play (lengths from memory)."""
 WATER_HOLES = 3
 """Holes of the 14 with a drive that have water along one side (assumed)."""
-LONGEST_YD = 560
-ASSUMED_FAIRWAY_WIDTH_YD = 32.0
-"""Tour fairways are 25 to 35 yards wide where drives land (from memory)."""
 ASSUMED_FAIRWAY_FROM_YD = 130.0
 """Fairways begin so far from the tee: a drive that stops short of it has not found one."""
 ASSUMED_TREES_FROM_YD = 42.0
-"""Distance of the woods from the middle of the fairway: 26 yards of rough on each side."""
+"""Distance of the woods from the middle of the fairway: 27 yards of rough on each side."""
 ASSUMED_WATER_FROM_YD = 28.0
-ASSUMED_GREEN_RADIUS_M = 13.3
-"""556 m2, 6000 square feet, of a tour green on average (from memory)."""
-BUNKERS = ((4.0, -20.0, 7.0, 5.0), (-4.0, 20.0, 7.0, 5.0))
-"""Greenside bunkers: middle from the pin, towards the tee and to the right, half axes [m]."""
-BEHIND_GREEN_M = 60.0
-WIDTH_M = 200.0
+"""Distance of the water from the middle of the fairway, on the right."""
+WIDTH_M, BESIDE_M, WATER_ENDS_M = 200.0, 60.0, 30.0
 DRIVER = "Driver"
-CLUBS = (
-    (DRIVER, "driver", 10.5), ("3 wood", "wood", 15.0), ("Hybrid", "hybrid", 19.0),
-    ("4 iron", "iron", 23.0), ("5 iron", "iron", 26.0), ("6 iron", "iron", 29.5),
-    ("7 iron", "iron", 33.0), ("8 iron", "iron", 37.0), ("9 iron", "iron", 41.0),
-    ("Pitching wedge", "wedge", 46.0), ("Gap wedge", "wedge", 50.0), ("Sand wedge", "wedge", 55.0),
-    ("Lob wedge", "wedge", 60.0), ("Putter", "putter", 3.0),
-)  # fmt: skip
-"""A usual set (common practice)."""
 BALLS, SEED = 8000, 7
 """Balls played from each tee; the mean of a round of eighteen holes is good to 0.04 strokes."""
 SHORT_GAME_YD = 100.0
 """Long and short game part here (Broadie 2014)."""
 
 
-def bag_of(index: float) -> Bag:
-    """A usual set of clubs in the hands of a golfer of a handicap index."""
-    clubs = "".join(
-        f'[[club]]\nlabel = "{label}"\nkind = "{kind}"\nloft_deg = {loft}\n'
-        + ("tee_only = true\n" if kind == "driver" else "")
-        for label, kind, loft in CLUBS
-    )
-    return bag_from_text(
-        f'format = 1\nname = "usual"\n[golfer]\nhandicap_index = {index}\n{clubs}', source="usual"
-    )
-
-
-def plain_hole(*, water: bool) -> Hole:
-    """The hole that everything is played on."""
-    length = LONGEST_YD * M_PER_YD
-    end = length + BEHIND_GREEN_M
-    half = ASSUMED_FAIRWAY_WIDTH_YD / 2 * M_PER_YD
+def wooded_hole(*, water: bool) -> Hole:
+    """The plain hole with woods on both sides, and water along one if asked for."""
+    hole = plain_hole()
+    start, end = -BESIDE_M, hole.pin_hole[0] + BESIDE_M
     trees = ASSUMED_TREES_FROM_YD * M_PER_YD
-    green = shapely.Point(length, 0.0).buffer(ASSUMED_GREEN_RADIUS_M)
-    sand = [
-        shapely.affinity.scale(shapely.Point(length - back, aside).buffer(1.0), a, b)
-        for back, aside, a, b in BUNKERS
-    ]
-    areas = [
-        (Ground.FAIRWAY, shapely.box(0.0, -half, length, half)),
-        (Ground.TREES, shapely.box(-40.0, -WIDTH_M, end, -trees)),
-        (Ground.TREES, shapely.box(-40.0, trees, end, WIDTH_M)),
-        (Ground.GREEN, green),
-        *((Ground.SAND, shape) for shape in sand),
+    side = ASSUMED_WATER_FROM_YD * M_PER_YD
+    more = [
+        GroundArea(Ground.TREES, shapely.box(start, -WIDTH_M, end, -trees)),
+        GroundArea(Ground.TREES, shapely.box(start, trees, end, WIDTH_M)),
     ]
     if water:
-        side = ASSUMED_WATER_FROM_YD * M_PER_YD
-        areas.append((Ground.RED, shapely.box(0.0, side, length - 30.0, WIDTH_M)))
-    return box_hole(length, *areas, par=5)
+        far = hole.pin_hole[0] - WATER_ENDS_M
+        more.append(GroundArea(Ground.RED, shapely.box(0.0, side, far, WIDTH_M)))
+    return dataclasses.replace(hole, areas=(*hole.areas, *more))
 
 
 @dataclass(frozen=True, eq=False)
@@ -244,12 +210,15 @@ def scaled(factor: float) -> tuple[tuple[float, int], ...]:
 @cache
 def play(index: float, *, water: bool = False, longer_yd: float = 0.0) -> Play:
     """Solve the plain hole for a golfer of an index, his driver so much longer [yd]."""
-    bag = bag_of(index)
+    bag = typical_bag(index)
     model = build_shot_model(bag)
     if longer_yd:
         carry = next(swing.carry_m for swing in model.swings if swing.club == DRIVER)
-        model = scaled_carry(model, 1.0 + longer_yd * M_PER_YD / carry, clubs=(DRIVER,))
-    hole = plain_hole(water=water)
+        factor = 1.0 + longer_yd * M_PER_YD / carry
+        # The same angles and the same share of the carry: a longer driver, not a straighter one.
+        for change in (scaled_carry, scaled_offline, scaled_distance):
+            model = change(model, factor, clubs=(DRIVER,))
+    hole = wooded_hole(water=water)
     course = Course("plain", (hole,), "")
     bench = open_bench(PlanRequest(course=course, bag=bag), hole, [model])
     return Play(bench.solve(model), model, golfer_putting(bag.golfer))
