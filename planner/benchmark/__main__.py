@@ -17,6 +17,7 @@ PARTS = {
     "speed": "one hole, 18 holes, start of the program, peak memory",
     "plain": "rate of evaluated actions against a plain Monte Carlo of the same error",
     "bags": "the choice of 13 clubs among 17 and among 20, proven, over 18 holes",
+    "target": "playing for a target, in multiples of one solve",
     "roll-out": "the policy played ball by ball against V(tee)",
     "convergence": "V(tee) of one hole for several cells and bearing steps",
     "sources": "which step the difference from the reference comes from",
@@ -47,7 +48,7 @@ def parser() -> argparse.ArgumentParser:
         type=_refs,
         default=("4", "9", "12"),
         metavar="REFS",
-        help='holes of accuracy, sources and roll-out, such as "4,9,12", or all (4,9,12)',
+        help='holes of accuracy, sources, target and roll-out, such as "4,9,12", or all (4,9,12)',
     )
     found.add_argument(
         "--hole", default="9", metavar="REF", help="hole of convergence and plain (9)"
@@ -130,8 +131,9 @@ def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
     from planner.benchmark import accuracy, action_rate, roll_out_check, solved_hole
     from planner.benchmark.bag_search import bag_search
     from planner.benchmark.speed import speed
+    from planner.benchmark.target_cost import target_cost
 
-    single = part in ("speed", "plain", "bags")
+    single = part in ("speed", "plain", "bags", "target")
     names = given.golfer or (["wren_halvard"] if single else ["wren_halvard", "odile_marrow"])
     reference = accuracy.Reference(
         given.cell, given.patch_ratio, given.bearing_step, 2 * given.bearing_step
@@ -150,6 +152,8 @@ def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
             )
         elif part == "bags":
             yield bag_search(golfer, threads=threads)
+        elif part == "target":
+            yield target_cost(golfer, holes)
         elif part == "roll-out":
             yield roll_out_check.roll_out_check(
                 golfer, holes, balls=given.balls, threads=threads, seed=given.seed, tell=_tell

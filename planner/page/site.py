@@ -19,6 +19,7 @@ from planner.page.practice_page import show_practice
 from planner.page.round_page import show_round
 from planner.page.setup import Setup, read_setup
 from planner.page.shots_page import show_shots
+from planner.page.target_page import show_target
 from planner.report.cautions import CAUTIONS
 
 __all__ = ["run"]
@@ -67,6 +68,10 @@ def run() -> None:
         if setup is not None:
             show_bags(setup)
 
+    def target() -> None:
+        if setup is not None:
+            show_target(setup)
+
     def practice() -> None:
         if setup is not None:
             show_practice(setup)
@@ -85,6 +90,7 @@ def run() -> None:
         st.Page(shots, title="Shots", url_path="shots"),
         st.Page(clubs, title="Clubs", url_path="clubs"),
         st.Page(bags, title="Bags", url_path="bags"),
+        st.Page(target, title="Target", url_path="target"),
         st.Page(practice, title="Practice", url_path="practice"),
         st.Page(log, title="After the round", url_path="log"),
         st.Page(show_map, title="Map", url_path="map"),

@@ -13,7 +13,7 @@ from planner.report import target_words as words
 from planner.strategy.target_results import Choice, FormPlan, TargetPlan
 from planner.units import DistanceUnit
 
-__all__ = ["PREVIEW_SAID", "form_parts", "target_parts"]
+__all__ = ["PREVIEW_SAID", "STAND_SAID", "form_parts", "target_parts"]
 
 PREVIEW_SAID = (
     "Worked out on coarse cells: differences hold better than the chances themselves. --fine works "

@@ -11,6 +11,7 @@ from planner.units import DistanceUnit
 __all__ = [
     "ACCURACY_SAID",
     "SEEN",
+    "Choice",
     "Difference",
     "aim_of",
     "chance",
