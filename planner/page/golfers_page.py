@@ -173,7 +173,7 @@ def _sheet(desks: list[tuple[Bag, HoleDesk]], setup: Setup) -> None:
             paper=paper,
             conditions=setup.request.conditions,
         ),
-        f"{course.name} hole {desks[0][1].hole.ref}.pdf",
+        uploaded_file(f"{course.name} hole {desks[0][1].hole.ref}.pdf", b"").name,
         PDF,
         on_click="ignore",
         key="golfers_sheet",

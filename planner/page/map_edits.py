@@ -59,7 +59,11 @@ class MapEdits:
 
     def file(self) -> InputFile:
         """The map as a file."""
-        return uploaded_file(f"{self.document.name}.geojson", map_bytes(self.document, ".geojson"))
+        return uploaded_file(self.file_name(".geojson"), map_bytes(self.document, ".geojson"))
+
+    def file_name(self, ending: str) -> str:
+        """Name of a file of the map that any folder can hold."""
+        return uploaded_file(f"{self.document.name}{ending}", b"").name
 
     def use(self) -> None:
         """Plan on the map as it is now."""

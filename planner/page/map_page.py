@@ -156,7 +156,6 @@ def _run_check(edits: MapEdits, key: str) -> None:
 
 def _save(edits: MapEdits, *, is_new: bool) -> None:
     st.subheader("Save")
-    name = edits.document.name
     with st.container(horizontal=True):
         for label, ending, kind in (
             ("Save as GeoJSON", ".geojson", GEOJSON),
@@ -165,7 +164,7 @@ def _save(edits: MapEdits, *, is_new: bool) -> None:
             st.download_button(
                 label,
                 partial(map_bytes, edits.document, ending),
-                f"{name}{ending}",
+                edits.file_name(ending),
                 kind,
                 on_click="ignore",
                 key=f"map_save/{ending}",

@@ -80,6 +80,7 @@ def test_every_page(visit: Visit, address: str) -> None:
     assert not outside
 
 
+@pytest.mark.slow
 def test_another_course_and_units_reach_every_page(visit: Visit) -> None:
     tab = visit.tab
     titles = pages(visit)
@@ -101,6 +102,7 @@ def test_another_course_and_units_reach_every_page(visit: Visit) -> None:
         assert not re.search(r"\b\d+ m\b", said), title
 
 
+@pytest.mark.slow
 def test_keyboard_alone_reaches_the_controls(browser: Any, address: str) -> None:
     visit = Visit(browser, DESKTOP, "light")
     tab = visit.open(address)

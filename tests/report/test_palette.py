@@ -104,7 +104,19 @@ def test_marks_can_be_seen_on_their_ground(colours: Palette) -> None:
 def test_lines_and_texts_have_enough_contrast(colours: Palette) -> None:
     assert contrast(colours.ink, colours.halo) > 7.0
     for ground in ("fairway", "rough"):
-        for line in ("pattern 50", "pattern 90", "run", "aim line", "pin", "boundary"):
+        for line in (
+            "pattern 50",
+            "pattern 90",
+            "run",
+            "aim line",
+            "pin",
+            "boundary",
+            "contour",
+            "landed mishit",
+            "map line",
+            "chosen",
+            "corner",
+        ):
             assert contrast(colours[line].stroke, colours[ground].fill) >= 3.0, (line, ground)
     for water in ("red", "yellow"):
         assert contrast(colours[water].stroke, colours["rough"].fill) >= 3.0
