@@ -62,7 +62,7 @@ ASSUMED_SHORT_CARRY_LONG: Curve = (GRID, (0.80, 0.70, 0.58, 0.46, 0.17, 0.15))
 """Carry of a short mishit with a wood, as a share of the stock carry. High handicaps top or
 duff a wood about 40 yards, run included (common practice)."""
 ASSUMED_SHORT_CARRY_IRON: Curve = (GRID, (0.82, 0.75, 0.64, 0.53, 0.44, 0.38))
-"""The same for irons and wedges, where a heavy or thin shot still flies."""
+"""The same for middle and short irons and wedges, where a heavy or thin shot still flies."""
 ASSUMED_SHORT_CARRY_SD = 0.35
 """Deviation of a short mishit's carry, as a share of its own mean carry."""
 ASSUMED_SHORT_DIRECTION = 2.0
@@ -103,11 +103,15 @@ right-hander's: a pull flies lower and farther, a slice shorter. Woods from the 
 published strokes from the fairway at 260 yards; from a tee they scatter less (`lie_effects`)."""
 
 ASSUMED_SHORT_SHARE_PER_DEG = 0.02
-"""Change of the short-mishit share of an iron for each degree of loft below 33 (a long iron is
-harder to hit)."""
-ASSUMED_IRON_SPREAD_PER_DEG = 0.020
-"""The same change for its spread in carry and direction."""
-_MIDDLE_IRON_LOFT_DEG = 33.0
+"""Change of the short-mishit share for each degree of loft below the usual of the kind: less loft
+is harder to hit (common practice)."""
+ASSUMED_SPREAD_PER_DEG = 0.020
+"""The same change for the spread in carry and direction."""
+_USUAL_LOFT_DEG = {ClubKind.WOOD: 15.0, ClubKind.HYBRID: 19.0, ClubKind.IRON: 33.0}
+"""Lofts to which the factors of the kinds belong: those of the standard set they were set with."""
+ASSUMED_LONG_IRON_LOFT_DEG = 20.0
+"""An iron of this loft is topped and duffed as short as a hybrid of the same loft; from a middle
+iron down to it the carry of short mishits goes evenly from the one curve to the other."""
 
 
 @dataclass(frozen=True)
@@ -156,8 +160,9 @@ def full_swing_skill(
 ) -> FullSwingSkill:
     """Typical full swing with a club of ``kind`` and ``loft`` [rad] at a handicap index."""
     factors = ASSUMED_KIND_FACTORS[kind]
-    degrees_strong = _MIDDLE_IRON_LOFT_DEG - loft / RAD_PER_DEG if kind is ClubKind.IRON else 0.0
-    spread = 1 + ASSUMED_IRON_SPREAD_PER_DEG * float(np.clip(degrees_strong, -10.0, 12.0))
+    loft_deg = loft / RAD_PER_DEG
+    degrees_strong = _USUAL_LOFT_DEG.get(kind, loft_deg) - loft_deg
+    spread = 1 + ASSUMED_SPREAD_PER_DEG * float(np.clip(degrees_strong, -10.0, 12.0))
     overall = direction_sd(handicap_index) * factors.direction * spread
     wide_share = at_index(ASSUMED_WIDE_SHARE, handicap_index) * factors.wide_share
     short_share = at_index(ASSUMED_SHORT_SHARE, handicap_index) * factors.short_share
@@ -169,19 +174,31 @@ def full_swing_skill(
     stock = overall / math.sqrt(variance)
     side = -1.0 if left_handed else 1.0
     bias = side * at_index(ASSUMED_BIAS_DEG, handicap_index) * RAD_PER_DEG * factors.bias
-    short_carry = ASSUMED_SHORT_CARRY_LONG if kind.is_long else ASSUMED_SHORT_CARRY_IRON
     return FullSwingSkill(
         direction_sd=stock,
         carry_sd=at_index(ASSUMED_CARRY_SD, handicap_index) * factors.carry_sd * spread,
         bias=bias,
         correlation=side * factors.correlation,
         short_share=short_share,
-        short_carry=at_index(short_carry, handicap_index),
+        short_carry=_short_carry(kind, loft_deg, handicap_index),
         short_direction_sd=overall * ASSUMED_SHORT_DIRECTION,
         wide_share=wide_share,
         wide_direction=bias + side * offset * stock,
         wide_direction_sd=stock * ASSUMED_WIDE_DIRECTION,
     )
+
+
+def _short_carry(kind: ClubKind, loft_deg: float, handicap_index: float) -> float:
+    """Mean carry of short mishits as a share of the stock carry."""
+    long_club = at_index(ASSUMED_SHORT_CARRY_LONG, handicap_index)
+    iron = at_index(ASSUMED_SHORT_CARRY_IRON, handicap_index)
+    if kind.is_long:
+        return long_club
+    if kind is not ClubKind.IRON:
+        return iron
+    usual = _USUAL_LOFT_DEG[kind]
+    share = float(np.clip((usual - loft_deg) / (usual - ASSUMED_LONG_IRON_LOFT_DEG), 0.0, 1.0))
+    return iron + share * (long_club - iron)
 
 
 def typical_pattern(skill: FullSwingSkill, carry_m: float) -> ShotPattern:

@@ -75,7 +75,7 @@ def comparison_parts(result: BagComparison, unit: DistanceUnit) -> list[Renderab
     ]
     for one in result.differences:
         parts += [_paragraph(difference_said(one)), difference_table(one, unit), Text()]
-    return parts
+    return [*parts, *_notes(result.notes)]
 
 
 def score_table(result: BagComparison) -> Table:
@@ -138,7 +138,8 @@ def advice_parts(advice: BagAdvice, unit: DistanceUnit) -> list[RenderableType]:
             Text(),
             _paragraph(MONEY_SAID),
         ]
-    return [*parts, _paragraph(*certificate_said(advice))]
+    parts.append(_paragraph(*certificate_said(advice)))
+    return [*parts, *_notes(advice.notes)]
 
 
 def choice_said(advice: BagAdvice) -> tuple[str, ...]:
@@ -169,7 +170,7 @@ def choice_said(advice: BagAdvice) -> tuple[str, ...]:
 
 def certificate_said(advice: BagAdvice) -> tuple[str, ...]:
     """How sure it is that no better bag exists."""
-    many = f"{advice.evaluations} of all sets valued"
+    many = f"{advice.evaluations} sets valued"
     if advice.proven and advice.gap < 1e-5:
         first = f"Proven: in the search no allowed set is better ({many})."
     elif advice.proven:
@@ -232,6 +233,10 @@ def money_table(advice: BagAdvice) -> Table:
 
 def _list(clubs: Sequence[str]) -> str:
     return ", ".join(clubs)
+
+
+def _notes(notes: Sequence[str]) -> list[RenderableType]:
+    return [_paragraph(*(f"Note: {note}" for note in notes))] if notes else []
 
 
 def _paragraph(*lines: str) -> RenderableType:

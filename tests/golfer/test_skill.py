@@ -100,6 +100,30 @@ def test_long_irons_are_missed_more_often_than_short_ones():
     assert shares[0] > shares[-1]
 
 
+@pytest.mark.parametrize(
+    ("kind", "lofts"),
+    [(ClubKind.WOOD, (13, 15, 18, 24)), (ClubKind.HYBRID, (17, 20, 24, 30))],
+)
+def test_less_loft_is_harder_to_hit(kind, lofts):
+    skills = [full_swing_skill(kind, loft * RAD_PER_DEG, 18) for loft in lofts]
+    for number in ("short_share", "carry_sd", "direction_sd"):
+        values = [getattr(skill, number) for skill in skills]
+        assert values == sorted(values, reverse=True)
+        assert values[0] > values[-1]
+
+
+@given(indexes)
+def test_a_long_iron_is_duffed_as_short_as_a_hybrid_of_its_loft(index):
+    def carry(kind, loft):
+        return full_swing_skill(kind, loft * RAD_PER_DEG, index).short_carry
+
+    assert carry(ClubKind.IRON, 20) == pytest.approx(carry(ClubKind.HYBRID, 20))
+    assert carry(ClubKind.IRON, 26.5) == pytest.approx(
+        (carry(ClubKind.IRON, 20) + carry(ClubKind.IRON, 33)) / 2
+    )
+    assert carry(ClubKind.IRON, 33) == carry(ClubKind.IRON, 40) == carry(ClubKind.WEDGE, 50)
+
+
 def test_measured_values_are_kept_and_never_mirrored():
     club = Club(
         "7 iron",
