@@ -26,21 +26,23 @@ def roll_out_check(
     """Play the policy of each hole ``balls`` times with exact polygons."""
     usual = golfer.table_options(threads=threads)
     rows = []
+    simulated = 0.0
     for number, hole in enumerate(holes):
         solved = solve(golfer, hole, usual)
-        policy = solved.adviser.policy
+        ahead = solved.ahead
         begun = time.perf_counter()
         played = roll_out(
             hole,
             golfer.model,
             solved.adviser.tee.position_hole,
-            decide=policy.decide,
-            value_at=policy.value_at,
+            decide=ahead.decide,
+            value_at=solved.adviser.policy.value_at,
             balls=balls,
             rng=np.random.default_rng((seed, number)),
             partition=solved.adviser.partition,
         )
         seconds = time.perf_counter() - begun
+        simulated += seconds
         difference = played.mean - solved.tee_value
         value = f"{solved.tee_value:.4f}" + ("" if solved.solution.converged else "?")
         cells = [hole.ref, value, f"{played.mean:.4f}", f"{played.standard_error:.4f}"]
@@ -49,8 +51,9 @@ def roll_out_check(
         rows.append([*cells, f"{seconds:.1f}"])
         tell(f"{golfer.name} hole {hole.ref}: {difference:+.4f}, {errors:+.1f} standard errors")
     notes = [
-        f"{balls:,} balls a hole with the solved policy, exact polygons, seed {seed}. "
-        f"{NOT_CONVERGED}"
+        f"{balls:,} balls a hole with the solved policy, one step looked ahead, exact polygons, "
+        f"seed {seed}. {NOT_CONVERGED}",
+        f"{balls:,} rounds of these {len(rows)} holes simulated in {simulated:.0f} s, one thread.",
     ]
     heading = (
         "hole", "solved", "rolled out", "standard error", "difference", "in standard errors",

@@ -22,7 +22,9 @@ from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.grid import GridOptions
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, solve_hole
+from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
+from planner.strategy.look_ahead import LookAhead
 from planner.strategy.solution import HoleSolution, SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 
@@ -65,9 +67,10 @@ class Player:
 
 @dataclass(frozen=True, eq=False)
 class SolvedHole:
-    """A solved hole, its adviser, and how long tables and solve took [s]."""
+    """A solved hole, its adviser and solver, and how long tables and solve took [s]."""
 
     adviser: HoleAdviser
+    solver: HoleSolver
     tables_s: float
     solve_s: float
 
@@ -75,6 +78,11 @@ class SolvedHole:
     def solution(self) -> HoleSolution:
         """Value and policy."""
         return self.adviser.solution
+
+    @property
+    def ahead(self) -> LookAhead:
+        """What to play off the lattice."""
+        return LookAhead(self.solution, self.solver, self.adviser.tee_shot)
 
     @property
     def tee_value(self) -> float:
@@ -155,4 +163,4 @@ def solve(
     solution, solver = solve_hole(levels, golfer.model, asked)
     solved = time.perf_counter()
     adviser = HoleAdviser(solution, solver, golfer.tee_of(hole))
-    return SolvedHole(adviser, built - begun, solved - built)
+    return SolvedHole(adviser, solver, built - begun, solved - built)

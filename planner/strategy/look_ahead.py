@@ -71,7 +71,7 @@ class LookAhead:
         fields = solver.landing_fields([solution.values], [edges], in_play=False)
         patch, state = solver.sides
         self._patch = self._known(solver, patch, solution.patch_policy, fields[1])
-        self._on_patch = (self._patch.swing != NO_SWING).any(axis=(1, 2))
+        self._on_patch = (solution.patch_policy.swing != NO_SWING).any(axis=(1, 2))
         self._state = self._known(solver, state, solution.state_policy, fields[0])
 
     def decide(
@@ -128,7 +128,7 @@ class LookAhead:
     def _known(
         self, solver: HoleSolver, side: Side, policy: Policy, fields: LandingFields
     ) -> _Lattice:
-        swing, bearing = filled(policy)
+        swing, bearing = filled(policy, self._solution.model)
         slots = np.arange(len(PLAYED_LIES))[:, None, None]
         carry = self._carries[np.maximum(swing, 0), slots]
         centres = policy.lattice.centres()

@@ -19,6 +19,7 @@ from planner.strategy.values import FieldBuilder, index_points, point_values
 FloatArray = NDArray[np.float64]
 _NO_VALUE = 99.0
 """Value of a place off the map, or with a lie the hole does not have [strokes]: never chosen."""
+_ROUGH_SLOT = PLAYED_LIES.index(Lie.ROUGH)
 _SLOT_OF_LIE = np.full(len(Lie), -1)
 for _slot, _lie in enumerate(PLAYED_LIES):
     _SLOT_OF_LIE[_lie] = _slot
@@ -57,10 +58,10 @@ class PolicyReader:
         self._base = builder.base_values(solution.values)
         self._carries = mean_carries(solution.model)
         self._policies = [
-            (policy.lattice, *filled(policy))
+            (policy.lattice, *filled(policy, solution.model))
             for policy in (solution.patch_policy, solution.state_policy)
         ]
-        self._on_patch = (self._policies[0][1] != NO_SWING).any(axis=(1, 2))
+        self._on_patch = (solution.patch_policy.swing != NO_SWING).any(axis=(1, 2))
 
     def with_tee(self, tee: TeeShot) -> PolicyReader:
         """The same hole begun with another tee shot, of this or another tee."""
@@ -137,15 +138,34 @@ def mean_carries(model: ShotModel) -> FloatArray:
     return carries
 
 
-def filled(policy: Policy) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
-    """Policy arrays where places without an action take that of the nearest place with one."""
+def filled(policy: Policy, model: ShotModel) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
+    """Policy arrays where places without an action take that of the nearest place with one.
+
+    A lie that occurs only where no action was looked for, far from the line of play, is played
+    as rough, with the club of the nearest carry that it allows.
+    """
     swing = policy.swing.astype(np.intp)
     bearing = policy.bearing.copy()
-    for slot in range(swing.shape[0]):
+    # Rough first: it occurs everywhere.
+    for slot in sorted(range(swing.shape[0]), key=lambda one: one != _ROUGH_SLOT):
         known = (swing[slot] >= 0) | (swing[slot] == UNPLAYABLE)
+        if not known.any() and slot != _ROUGH_SLOT:
+            swing[slot] = _allowed_like(model, PLAYED_LIES[slot])[swing[_ROUGH_SLOT]]
+            bearing[slot] = bearing[_ROUGH_SLOT]
         if known.all() or not known.any():
             continue
         rows, columns = distance_transform_edt(~known, return_distances=False, return_indices=True)
         swing[slot] = swing[slot][rows, columns]
         bearing[slot] = bearing[slot][rows, columns]
     return swing, bearing
+
+
+def _allowed_like(model: ShotModel, lie: Lie) -> NDArray[np.intp]:
+    """For each swing, with no swing last, that of the nearest carry which a lie allows."""
+    allowed = [i for i, swing in enumerate(model.swings) if lie in swing.patterns]
+    found = np.full(len(model.swings) + 1, NO_SWING, dtype=np.intp)
+    for i, swing in enumerate(model.swings):
+        if allowed:
+            carry = swing.carry_m
+            found[i] = min(allowed, key=lambda one: abs(model.swings[one].carry_m - carry))
+    return found

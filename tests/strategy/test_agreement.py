@@ -1,32 +1,33 @@
-"""The solver against an independent simulation of its policy with exact polygons, off the lattice.
+"""The solver against an independent simulation of its plan with exact polygons, off the lattice.
 
-Only the shot model is shared. Holes of one full shot agree within three standard errors. On longer
-holes the simulation plays, between lattice points, the action of the nearest one, which costs it
-0.005 to 0.015 strokes on tree-lined holes; there the two are held to that.
+Only the shot model is shared. The simulation plays what the plan says at the ball's own place, one
+step looked ahead.
 """
 
 import numpy as np
 import pytest
 
+from planner.benchmark.solved_hole import player, solve
 from planner.course.reading import read_course
-from planner.demo_data import demo_bag, demo_folder
-from planner.golfer.bag import read_bag
-from planner.planning.hole_desk import open_hole
-from planner.planning.request import PlanRequest
+from planner.demo_data import DEMO_COURSE, demo_folder
 from planner.strategy.roll_out import roll_out
 
-NEAREST_ACTION_COST = 0.02
+LATTICE_ERROR = 0.003
+"""What 3 m cells cost at hazards [strokes]. From the tee of hole 12 the solver finds 16.55 % in the
+water, 6.77 % in sand and 56.4 % on the green, exact are 16.72, 7.04 and 56.0 %."""
+REFS = [hole.ref for hole in read_course(demo_folder() / DEMO_COURSE).holes]
 
 
 def difference(golfer, ref, balls):
-    course = read_course(demo_folder() / "tarrowick.geojson")
-    desk = open_hole(PlanRequest(course, read_bag(demo_bag(golfer))), ref)
-    adviser = desk.adviser
+    one = player(golfer)
+    hole = one.course.hole(ref)
+    solved = solve(one, hole, one.table_options(threads=2))
+    adviser = solved.adviser
     played = roll_out(
-        desk.hole,
+        hole,
         adviser.model,
         adviser.tee.position_hole,
-        decide=adviser.policy.decide,
+        decide=solved.ahead.decide,
         value_at=adviser.policy.value_at,
         balls=balls,
         rng=np.random.default_rng(1),
@@ -34,7 +35,7 @@ def difference(golfer, ref, balls):
     )
     # A ball in a hundred thousand may go to and fro where the nearest actions of two places differ.
     assert played.finished.mean() > 1 - 1e-4
-    assert desk.plan.converged
+    assert solved.solution.converged
     print(golfer, ref, adviser.tee_value, played.mean, played.standard_error)
     return played.mean - adviser.tee_value, played.standard_error
 
@@ -46,14 +47,16 @@ def test_short_holes_agree_with_the_simulation(golfer, ref):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("golfer", "ref"), [("odile", "12"), ("wren", "12"), ("wren", "3")])
-def test_short_holes_agree_with_a_long_simulation(golfer, ref):
-    off, error = difference(golfer, ref, 400_000)
-    assert abs(off) < 3 * error
+@pytest.mark.parametrize("ref", REFS)
+def test_every_hole_agrees_with_a_long_simulation(ref):
+    off, error = difference("wren", ref, 400_000)
+    # Within three standard errors of 100,000 balls, which are twice those of 400,000.
+    assert abs(off) < 6 * error
+    assert abs(off) < 3 * error + LATTICE_ERROR
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("golfer", "ref"), [("odile", "9"), ("wren", "9"), ("wren", "1")])
-def test_long_holes_lose_no_more_than_the_nearest_action(golfer, ref):
-    off, error = difference(golfer, ref, 400_000)
-    assert -3 * error < off < NEAREST_ACTION_COST + 3 * error
+@pytest.mark.parametrize("ref", ["1", "9", "12"])
+def test_holes_of_a_wilder_golfer_agree_with_a_long_simulation(ref):
+    off, error = difference("odile", ref, 400_000)
+    assert abs(off) < 3 * error + LATTICE_ERROR
