@@ -69,6 +69,9 @@ def _others(setup: Setup) -> list[Setup]:
             key="golfers_files",
             max_upload_size=1,
         )
+        st.caption(
+            "No file? Make one in the side panel: Bag, My own bag. Save it, and choose it here."
+        )
         for upload in (uploads or [])[:MOST_FILES]:
             file = uploaded_file(upload.name, upload.getvalue())
             report = bag_of(file)

@@ -26,6 +26,7 @@ __all__ = ["run"]
 
 TIGHTER = """
 .stMainBlockContainer { padding-top: 4.2rem; padding-bottom: 3rem; }
+@media (max-width: 640px) { .st-key-pages { row-gap: 0.1rem; } }
 @media (min-width: 800px) { .stMainBlockContainer { padding-left: 3rem; padding-right: 3rem; } }
 """
 """Less empty space at the edges, so that the answer is on the first screen of a phone."""
@@ -98,7 +99,7 @@ def run() -> None:
     ]
     st.html(f"<style>{TIGHTER}</style>")
     chosen = st.navigation(pages, position="hidden")
-    with st.container(horizontal=True, gap="small"):
+    with st.container(horizontal=True, gap="small", key="pages"):
         for page in pages:
             st.page_link(page)
     try:

@@ -132,7 +132,7 @@ class Visit:
 
     def settle(self) -> None:
         """Wait until the server has answered the last change."""
-        self.tab.wait_for_timeout(150)
+        self.tab.wait_for_timeout(300)
         self.tab.wait_for_function(
             "() => !document.querySelector('[data-testid=\"stStatusWidget\"]')"
             " && document.querySelector('.stApp').dataset.testScriptState !== 'running'"
