@@ -141,17 +141,17 @@ def _rows(found: Sequence[words.Difference], unit: DistanceUnit) -> list[dict[st
             "Hole": f"**{plain(one.hole)}**, {one.left} to play",
             "You stand": one.stand,
             "From": plain(one.where),
-            "Play": _choice(one.best, unit),
+            "Play": _choice(one.best, unit, words.apart(one.best, one.planned, unit)),
             "Not": _choice(one.planned, unit),
         }
         for one in found
     ]
 
 
-def _choice(choice: words.Choice, unit: DistanceUnit) -> str:
+def _choice(choice: words.Choice, unit: DistanceUnit, apart: str = "") -> str:
     aim = words.aim_of(choice)
     swing = plain(words.swing_of(choice, unit))
-    return f"**{swing}**{': ' + plain(aim) if aim else ''} ({words.chance(choice.worth)})"
+    return f"**{swing}**{': ' + plain(aim) if aim else ''}{apart} ({words.chance(choice.worth)})"
 
 
 def _form(plan: FormPlan, unit: DistanceUnit) -> None:

@@ -14,6 +14,7 @@ __all__ = [
     "Choice",
     "Difference",
     "aim_of",
+    "apart",
     "chance",
     "differences",
     "form_said",
@@ -142,6 +143,17 @@ def swing_of(choice: Choice, unit: DistanceUnit) -> str:
 def aim_of(choice: Choice) -> str:
     """Where a choice is aimed, in words."""
     return "" if choice.aim is None else choice.aim.words
+
+
+def apart(best: Choice, planned: Choice, unit: DistanceUnit) -> str:
+    """How far the aim lies beside the plan's where both are said in the same words."""
+    if best.aim is None or planned.aim is None or aim_of(best) != aim_of(planned):
+        return ""
+    aside = best.aim.offset_m - planned.aim.offset_m
+    shown = f"{unit.from_metres(abs(aside)):.0f}"
+    if shown == "0" or swing_of(best, unit) != swing_of(planned, unit):
+        return ""
+    return f", {shown} {unit.symbol} further {'right' if aside > 0 else 'left'}"
 
 
 def chance(share: float) -> str:

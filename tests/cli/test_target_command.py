@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from planner.cli.app import app
 from planner.cli.run import ExitCode
 from planner.demo_data import demo_bag, demo_folder
 from planner.planning.request import PlanRequest
+from planner.report.target_words import apart
 from planner.strategy.advice import AimPoint
 from planner.strategy.target_results import (
     Choice,
@@ -23,6 +25,7 @@ from planner.strategy.target_results import (
     TargetHole,
     TargetPlan,
 )
+from planner.units import DistanceUnit
 
 MAP = demo_folder() / "pebblecote.geojson"
 
@@ -95,6 +98,14 @@ def test_what_differs_is_printed_once_for_standings_in_a_row(asked: list[Any]) -
     assert "1 behind" in words
     assert "2 ahead" not in words
     assert "coarse" not in words
+
+
+def test_equal_words_are_told_apart() -> None:
+    assert DRIVER.aim is not None
+    right = replace(DRIVER, aim=replace(DRIVER.aim, offset_m=12.2))
+    assert apart(right, DRIVER, DistanceUnit.METRES) == ", 9 m further right"
+    assert apart(DRIVER, right, DistanceUnit.YARDS) == ", 10 yd further left"
+    assert apart(DRIVER, IRON, DistanceUnit.METRES) == ""
 
 
 def test_json_holds_every_standing(asked: list[Any], tmp_path: Path) -> None:
