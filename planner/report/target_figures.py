@@ -58,28 +58,28 @@ def standings_chart(hole: TargetHole, colours: Palette = LIGHT) -> alt.LayerChar
     axis = alt.Axis(format="d", tickMinStep=1, grid=False, **looks)
     across = alt.X("in_hand:Q", title="strokes in hand on the tee", scale=scale, axis=axis)
     up = alt.Scale(domain=[0.0, 1.0], nice=False)
-    height = alt.Y(
-        "chance:Q",
-        title="chance of the target",
-        scale=up,
-        axis=alt.Axis(format="%", tickCount=5, **looks),
-    )
+    up_axis = alt.Axis(format="%", tickCount=5, **looks)
+
+    def height(field: str) -> alt.Y:
+        return alt.Y(field, title="chance of the target", scale=up, axis=up_axis)
+
     base = alt.Chart(data)
+    # Every layer has the same axes: one without would take them from all.
     often = base.mark_bar(color=mixed(colours.halo, colours.bar, FAINT)).encode(
-        x=alt.X("left:Q", scale=scale, axis=None),
+        x=alt.X("left:Q", title="strokes in hand on the tee", scale=scale, axis=axis),
         x2="right:Q",
-        y=alt.Y("often:Q", scale=up, axis=None),
+        y=height("often:Q"),
         y2=alt.YDatum(0.0),
     )
     planned = base.mark_line(color=colours.ink, strokeDash=[5, 4], strokeWidth=1.4).encode(
-        x=across, y=alt.Y("planned:Q", scale=up, title="chance of the target")
+        x=across, y=height("planned:Q")
     )
-    best = base.mark_line(color=colours.bar, strokeWidth=2).encode(x=across, y=height)
+    best = base.mark_line(color=colours.bar, strokeWidth=2).encode(x=across, y=height("chance:Q"))
     points = base.mark_point(
         size=POINT_SIZE, opacity=1.0, stroke=colours.bar, strokeWidth=2
     ).encode(
         x=across,
-        y=height,
+        y=height("chance:Q"),
         fill=alt.condition(alt.datum.differs, alt.value(colours.bar), alt.value(colours.halo)),
         tooltip=alt.Tooltip("said:N", title=" "),
     )

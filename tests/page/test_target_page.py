@@ -134,4 +134,6 @@ def test_the_chart_holds_both_chances() -> None:
     said = str(drawn)
     assert "17 in hand, 3 behind: 21.3 %, as planned 18.0 %" in said
     assert len(drawn["layer"]) == 4
+    # An axis missing from one layer would be missing from the chart.
+    assert all(layer["encoding"][side]["axis"] for layer in drawn["layer"] for side in "xy")
     assert standings_alt(HOLE).endswith("16 in hand 10.0 %, 17 in hand 21.3 %, 18 in hand 40.0 %")
