@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,8 +22,8 @@ from typer.testing import CliRunner
 from planner.cli import page_command
 from planner.cli.app import app
 from planner.course.reading import read_course
-from planner.demo_data import demo_bag, demo_folder
-from planner.golfer.bag import bag_from_text
+from planner.demo_data import demo_bag, demo_bag_names, demo_folder
+from planner.golfer.bag import bag_from_text, read_bag
 from planner.page.access import header_access, header_visitor
 from planner.planning.hole_desk import open_hole
 from planner.planning.request import PlanRequest
@@ -33,8 +34,7 @@ from planner.store.rounds import rounds
 
 from .naming_proxy import HEADER, naming_proxy
 from .serving import DESKTOP, Visit, chromium, free_port, running
-
-pytestmark = pytest.mark.browser
+from .session import session
 
 HERE = Path(__file__).resolve().parent
 FEW, MANY = 3, 20
@@ -200,6 +200,45 @@ def request_of(guest: Guest, course: Any) -> PlanRequest:
     return PlanRequest(course, bag, tee="red", threads=1)
 
 
+def test_twenty_sessions_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType
+) -> None:
+    """Without browsers, so that all run at once: each its own golfer, hole and numbers."""
+    course = read_course(demo_folder() / "tarrowick.geojson")
+    bags = [read_bag(demo_bag(name)) for name in demo_bag_names()]
+
+    def visit(number: int) -> list[str]:
+        """Look at a hole; what was wrong."""
+        bag, faults = bags[number % len(bags)], []
+        ref = str((number) % 18 + 1)
+        with session(port, [(HEADER, name_of(number))], wait_s=120.0) as own:
+            query = {"course": COURSES["tarrowick"], "bag": bag.golfer.name, "tee": "red"}
+            shown = own.show({**query, "hole": ref})
+            desk = stand_in.StandInDesk(PlanRequest(course, bag, tee="red"), ref)
+            more = bag.golfer.handicap_index / 10.0
+            right = words.strokes(desk.plan.best.expected_strokes + more)
+            summary = next((t for t in shown.texts if " · " in t and "index" in t), "")
+            if (
+                shown.faults
+                or shown.metrics.get("Expected strokes") != right
+                or f"You are {name_of(number)}." not in shown.text
+                or [one.golfer.name for one in bags if one.golfer.name in summary]
+                != [bag.golfer.name]
+                or f"Hole {ref}" not in shown.text
+            ):
+                said = f"{shown.metrics} {shown.faults} {summary}"
+                faults.append(f"{number}, hole {ref}, {right}: {said}")
+        return faults
+
+    with public_page(tmp_path, HERE / "own_numbers_app.py", monkeypatch) as (port, log):
+        with ThreadPoolExecutor(MANY) as visitors:
+            found = list(visitors.map(visit, range(MANY)))
+        said = log.read_text()
+    assert [fault for faults in found for fault in faults] == []
+    assert "Traceback" not in said, said[-3000:]
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("count", [FEW, pytest.param(MANY, marks=pytest.mark.slow)])
 def test_visitors_at_once(
     count: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType
@@ -223,6 +262,7 @@ def test_visitors_at_once(
     )
 
 
+@pytest.mark.browser
 @pytest.mark.slow
 def test_twenty_visitors_at_once_with_the_real_solver(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
