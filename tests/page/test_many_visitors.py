@@ -210,7 +210,7 @@ def test_twenty_sessions_at_once(
     def visit(number: int) -> list[str]:
         """Look at a hole; what was wrong."""
         bag, faults = bags[number % len(bags)], []
-        ref = str((number) % 18 + 1)
+        ref = str(number % 18 + 1)
         with session(port, [(HEADER, name_of(number))], wait_s=120.0) as own:
             query = {"course": COURSES["tarrowick"], "bag": bag.golfer.name, "tee": "red"}
             shown = own.show({**query, "hole": ref})
