@@ -113,12 +113,10 @@ class LookAhead:
             for w, (k, m) in zip(weight, _CORNERS, strict=True):
                 there = known.cost[i - k, j - m][slot, first[:, 0] + k, first[:, 1] + m]
                 cost[a] += w * np.where(w > 0.0, there, 0.0)
-        # In trees a ball a step aside has other trunks before it: what is found for one place says
-        # little of the next. There, and where the costs of its own action are not all known, the
-        # nearest centre decides.
+        # Where the costs of its own action are not all known, the nearest centre decides.
         nearest = np.argmax(weight, axis=0)
         own = np.take_along_axis(cost, nearest[None], axis=0)[0]
-        read = np.isfinite(own) & (lies != Lie.TREES)
+        read = np.isfinite(own)
         best = np.where(read, np.argmin(cost, axis=0), nearest)
         corner = first + np.array(_CORNERS)[best]
         chosen = known.swing[slot, corner[:, 0], corner[:, 1]]

@@ -64,15 +64,3 @@ def test_the_tee_shot_is_the_plans(solved) -> None:
     swing, bearing = ahead.decide(np.zeros((2, 2)), np.full(2, int(Lie.TEE)), np.ones(2, bool))
     assert (swing == adviser.tee_shot.swing).all()
     assert (bearing == adviser.tee_shot.bearing).all()
-
-
-def test_in_trees_the_nearest_place_decides(solved) -> None:
-    adviser, ahead = solved
-    rng = np.random.default_rng(8)
-    points = rng.uniform((45.0, -55.0), (115.0, -30.0), (40, 2))
-    lies, none = np.full(40, int(Lie.TREES)), np.zeros(40, dtype=bool)
-    near = adviser.policy.decide(points, lies, none)
-    here = ahead.decide(points, lies, none)
-    np.testing.assert_array_equal(near[0], here[0])
-    played = near[0] >= 0
-    np.testing.assert_allclose(near[1][played], here[1][played], atol=1e-5)
