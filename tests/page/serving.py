@@ -65,7 +65,7 @@ def running(
             command, cwd=ROOT, stdout=out, stderr=out, env={**os.environ, **environment}
         )
         try:
-            end = time.monotonic() + 40
+            end = time.monotonic() + 90
             while not _healthy(port):
                 if server.poll() is not None or time.monotonic() > end:
                     pytest.fail(f"the page did not start:\n{log.read_text()}")
