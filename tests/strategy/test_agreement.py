@@ -4,6 +4,8 @@ Only the shot model is shared. The simulation plays what the plan says at the ba
 step looked ahead.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -18,12 +20,13 @@ water, 6.77 % in sand and 56.4 % on the green, exact are 16.72, 7.04 and 56.0 %.
 WOODS = {"4": 0.004, "7": 0.024, "15": 0.004}
 """What woods cost beside it on holes where many balls end in them [strokes]: values jump there from
 place to place, and the relief of a cell is that of one place in it."""
-REFS = [hole.ref for hole in read_course(demo_folder() / DEMO_COURSE).holes]
+COURSE = read_course(demo_folder() / DEMO_COURSE)
+REFS = [hole.ref for hole in COURSE.holes]
 
 
 def difference(golfer, ref, balls):
-    one = player(golfer)
-    hole = one.course.hole(ref)
+    hole = COURSE.hole(ref)
+    one = replace(player(golfer), tee=hole.tees[0].name)
     solved = solve(one, hole, one.table_options(threads=2))
     adviser = solved.adviser
     played = roll_out(
