@@ -202,13 +202,19 @@ def browser(address: str) -> Iterator[Any]:
 
 @pytest.mark.browser
 @pytest.mark.parametrize(
-    ("size", "scheme"), [(PHONE, "light"), (DESKTOP, "dark")], ids=["phone", "desktop"]
+    ("size", "scheme", "bag", "club"),
+    [(PHONE, "light", "Odile+Marrow", "Lob wedge"), (DESKTOP, "dark", "Bram+Oskel", "Gap wedge")],
+    ids=["phone", "desktop"],
 )
-def test_bags_in_a_browser(browser: Any, address: str, size: tuple[int, int], scheme: str) -> None:
+def test_bags_in_a_browser(
+    browser: Any, address: str, size: tuple[int, int], scheme: str, bag: str, club: str
+) -> None:
+    """Each visit has a bag of its own: results of the one before would be found again."""
     visit = Visit(browser, size, scheme)
-    tab = visit.tab
-    tab.goto(f"{address}/bags?bag=Odile+Marrow")
-    tab.get_by_role("button", name="Choose the clubs").wait_for(timeout=120_000)
+    visit.context.set_default_timeout(60_000)
+    tab = visit.open(f"{address}/?bag={bag}")
+    tab.get_by_role("link", name="Bags", exact=True).click()
+    tab.get_by_role("button", name="Choose the clubs").wait_for()
     visit.settle()
     tab.get_by_role("button", name="Choose the clubs").click()
     tab.get_by_role("button", name="Choice (JSON)").wait_for()
@@ -228,13 +234,13 @@ def test_bags_in_a_browser(browser: Any, address: str, size: tuple[int, int], sc
     assert lines[0].startswith("club,carried,missed")
     assert lines[1].startswith("Driver,yes,0.1")
     tab.get_by_role("tab", name="Compare bags").click()
-    tab.get_by_role("button", name="Lob wedge").last.click()
+    tab.get_by_role("button", name=club).last.click()
     visit.settle()
     tab.get_by_role("button", name="Compare the bags").click()
     tab.get_by_role("button", name="Holes (CSV)").wait_for()
     visit.settle()
     assert overflow(tab) <= 0
-    assert tab.get_by_text("with Lob wedge").first.is_visible()
+    assert tab.get_by_text(f"with {club}").first.is_visible()
     assert tab.locator('[data-testid="stException"]').count() == 0
     assert not visit.faults
     visit.context.close()
