@@ -252,6 +252,8 @@ def add_look_up(  # type: ignore[no-untyped-def]
     ----------
     window
         First row, last row + 1, first column, last column + 1 of ``out``.
+    stride
+        A whole number, or one over a whole number.
     line
         Buffer of at least ``field`` columns + 4, of the type of ``field``.
     """
@@ -300,18 +302,29 @@ def add_look_up(  # type: ignore[no-untyped-def]
                 for j in range(into.shape[0]):
                     into[j] += wl * left[j] + wc * middle[j] + wr * right[j]
         else:
-            for j in range(col0, col1):
-                x = col_at[i] + stride * j
+            # Every ``steps``-th cell has the same weights, ``hop`` cells of the field farther on.
+            steps = max(int(1.0 / stride + 0.5), 1)
+            hop = max(int(stride + 0.5), 1)
+            for phase in range(steps):
+                x = col_at[i] + stride * (col0 + phase)
                 c = int(math.floor(x + 0.5))
-                if c < -1 or c > columns:
-                    continue
                 f = x - c
-                k = c + 2
-                out[i, j] += (
-                    kind(0.5 * (0.5 - f) ** 2) * line[k - 1]
-                    + kind(0.75 - f * f) * line[k]
-                    + kind(0.5 * (0.5 + f) ** 2) * line[k + 1]
-                )
+                wl = kind(0.5 * (0.5 - f) ** 2)
+                wc = kind(0.75 - f * f)
+                wr = kind(0.5 * (0.5 + f) ** 2)
+                skipped = max((hop - 2 - c) // hop, 0)
+                beyond = max((columns + hop - c) // hop, 0)
+                count = min((col1 - col0 - phase + steps - 1) // steps, beyond) - skipped
+                if count <= 0:
+                    continue
+                k = c + 2 + hop * skipped
+                last = k + hop * (count - 1) + 1
+                into = out[i, col0 + phase + steps * skipped : col1 : steps]
+                left = line[k - 1 : last - 1 : hop]
+                middle = line[k:last:hop]
+                right = line[k + 1 : last + 1 : hop]
+                for j in range(count):
+                    into[j] += wl * left[j] + wc * middle[j] + wr * right[j]
 
 
 @njit(cache=True, nogil=True, fastmath=True)

@@ -287,6 +287,13 @@ def _blocked_of(  # type: ignore[no-untyped-def]
     low = int(at) - 1
     high = min(low + 1, steps - 1)
     part = at - int(at)
+    farthest = block.distances[high]
+    cosines = np.empty(len(weights))
+    sines = np.empty(len(weights))
+    for k in range(len(weights)):
+        bearing = block.bearings[(b + k - half) % m]
+        cosines[k] = math.cos(bearing)
+        sines[k] = math.sin(bearing)
     found = 0
     r0, r1, c0, c1 = 1 << 30, 0, 1 << 30, 0
     for lie in range(windows.shape[0]):
@@ -304,23 +311,28 @@ def _blocked_of(  # type: ignore[no-untyped-def]
             chance = 0.0
             nearest = 1000
             from_bearing = -1
+            turned = 0
             own = 0.0
             for k in range(-half, half + 1):
                 n = (b + k) % m
                 if block.entry[cell, n] == UNKNOWN:
                     find_stops(block, n, cell, crossed, g)
-                if block.entry[cell, n] < 0.0:
+                entry = block.entry[cell, n]
+                if entry < 0.0 or entry >= farthest:
                     continue
                 stop = (1.0 - part) * block.stop[cell, n, low] + part * block.stop[cell, n, high]
                 chance += scale * weights[k + half] * stop
                 if abs(k) < nearest and stop > 0.0:
                     nearest = abs(k)
                     from_bearing = n
+                    turned = k + half
                     own = stop
             if chance > 1e-4:
                 cell_out[found] = cell
                 chance_out[found] = chance
-                place_out[found] = resting_place(block, from_bearing, cell, own, g)
+                place_out[found] = resting_place(
+                    block, from_bearing, cell, own, cosines[turned], sines[turned], g
+                )
                 found += 1
     return found
 

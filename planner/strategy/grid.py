@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt, uniform_filter
+from scipy.ndimage import distance_transform_edt
 
 from planner.course.hole import FloatArray, Hole
 from planner.course.lies import Ground
@@ -48,7 +48,7 @@ class GridOptions:
         Points along a cell at which the ground is looked at.
     """
 
-    cell: float = 3.0
+    cell: float = 4.0
     patch_ratio: int = 2
     state_ratio: int = 1
     patch_half_width: float = 48.0
@@ -100,17 +100,13 @@ class GroundRaster:
     """Ground labels on a lattice: ``labels`` of shape ``lattice.shape``, values of Ground.
 
     ``stop_distance`` is the distance [m] from each cell to the nearest ground that stops a
-    running ball (sand, trees, penalty area, out of bounds); zero on it. ``stop_share`` is the
-    share of such ground in a box of one lattice cell round each raster cell, and ``nearest_stop``
-    the flat index of the nearest raster cell that stops a ball, -1 if there is none.
+    running ball (sand, trees, penalty area, out of bounds); zero on it.
     """
 
     lattice: Lattice
     labels: NDArray[np.int8]
     stop_distance: FloatArray
     tree_distance: FloatArray
-    stop_share: NDArray[np.float32]
-    nearest_stop: NDArray[np.int32]
 
 
 @dataclass(frozen=True, eq=False)
@@ -253,21 +249,11 @@ def _raster(hole: Hole, cells: Lattice, n: int) -> GroundRaster:
         _paint_raster(inside, fine, hole.in_bounds, 1)
         labels[inside == 0] = Ground.OUT
     stops = np.isin(labels, [Ground.SAND, Ground.TREES, Ground.YELLOW, Ground.RED, Ground.OUT])
-    if stops.any():
-        distance, (rows, columns) = distance_transform_edt(
-            ~stops, sampling=fine.cell, return_indices=True
-        )
-        nearest = (rows * fine.shape[1] + columns).astype(np.int32)
-    else:
-        distance = np.full(fine.shape, np.inf)
-        nearest = np.full(fine.shape, -1, dtype=np.int32)
     return GroundRaster(
         fine,
         labels,
-        distance,
+        _distance_to(stops, fine.cell),
         _distance_to(labels == Ground.TREES, fine.cell),
-        uniform_filter(stops.astype(np.float32), n, mode="nearest"),
-        nearest,
     )
 
 

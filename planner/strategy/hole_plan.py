@@ -29,6 +29,8 @@ COARSEST_CELL_M = 12.5
 """Lattices are made coarser, twice at a time, up to this cell [m]."""
 GAPS = (Gaps(0.25, 0.1, 0.04), Gaps(0.5, 0.3, 0.1))
 """How closely the next coarser level is explored, and all that are coarser than it."""
+PENALTY_TOLERANCE = 5e-3
+"""Largest change of a place's expected penalties at which their count has settled [strokes]."""
 
 
 def coarse_options(options: TableOptions) -> TableOptions:
@@ -104,6 +106,7 @@ def solve_hole(
             stroke=0.0,
             penalty=1.0,
             start=_rough_penalties(coarse, rough, levels[1:], solver, cancelled),
+            tolerance=PENALTY_TOLERANCE,
             cancelled=cancelled,
         )
         edge_penalties = policy.edge_penalties(penalties)
@@ -144,7 +147,9 @@ def _rough_penalties(
     """Expected penalties under the next coarser level's policy, for ``solver`` to start from."""
     if coarse is None or found is None:
         return None
-    rough = PolicyEvaluation(coarse, found).additive(stroke=0.0, penalty=1.0, cancelled=cancelled)
+    rough = PolicyEvaluation(coarse, found).additive(
+        stroke=0.0, penalty=1.0, tolerance=2 * PENALTY_TOLERANCE, cancelled=cancelled
+    )
     start = solver.zero()
     start.state[:] = _resample(rough.state, coarser[0].grid.state, solver.tables.grid.state)
     start.patch[:] = _resample(rough.patch, coarser[0].grid.patch, solver.tables.grid.patch)

@@ -42,9 +42,9 @@ from planner.strategy.values import (
     point_values,
 )
 
-WIDE_GAP, NARROW_GAP = 0.3, 0.08
+NEAR_GAPS = (0.3, 0.15, 0.08)
 """Actions that cost this much more than the best are followed on the finest lattices [strokes]:
-while values are those of coarser lattices, and from the second sweep on."""
+while values are those of coarser lattices, and after each of the next sweeps."""
 TREE_ROUNDS = 20
 """Most rounds in which changes are carried on through woods after a sweep."""
 FIRST_SWEEPS, EXPLORE_SWEEPS = 2, 12
@@ -373,14 +373,14 @@ class HoleSolver:
         sweeps = 0
         # The short game hangs on the green, the long game on the short: near things first.
         for side in self.sides:
-            self._sweep(side, values, WIDE_GAP)
+            self._sweep(side, values, NEAR_GAPS[0])
             self._keep_near(side)
         while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
             check_cancelled(cancelled)
             # Interpolation has small negative weights, so that sweeps may end in a cycle of
             # two; half steps break it.
             step = 1.0 if sweeps < FULL_STEPS else 0.5
-            gap = NARROW_GAP if sweeps == 1 else -1.0
+            gap = NEAR_GAPS[sweeps + 1] if sweeps + 1 < len(NEAR_GAPS) else -1.0
             # A settled patch waits until the rest has settled, too.
             if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
                 patch = self._sweep(self.patch_side, values, gap, step=step)

@@ -46,7 +46,7 @@ class SolveOptions:
     """
 
     tables: TableOptions = field(default_factory=TableOptions)
-    tolerance: float = 1e-3
+    tolerance: float = 2e-3
     max_sweeps: int = 40
     level_ratio: float = 1.2
     refine: bool = True

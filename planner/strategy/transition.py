@@ -38,6 +38,9 @@ TURF = (Ground.FAIRWAY, Ground.ROUGH, Ground.DEEP_ROUGH, Ground.GREEN)
 QUANTILES = 4
 """Distances kept of a cell: where 1/8, 3/8, 5/8 and 7/8 of its running balls are stopped."""
 
+LANES = 4
+"""Lines through a cell along which balls are followed to what stops them."""
+
 IntArray = NDArray[np.int32]
 Float32Array = NDArray[np.float32]
 
@@ -75,8 +78,6 @@ class RayGeometry(NamedTuple):
     labels: NDArray[np.int8]
     stop_distance: Float32Array
     tree_distance: Float32Array
-    stop_share: Float32Array
-    nearest_stop: IntArray
     edge_of_label: IntArray
     start_along: float
     start_across: float
@@ -97,8 +98,6 @@ def ray_geometry(
         raster.labels,
         raster.stop_distance.astype(np.float32),
         raster.tree_distance.astype(np.float32),
-        raster.stop_share,
-        raster.nearest_stop,
         edge_of_label,
         raster.lattice.start[0],
         raster.lattice.start[1],
@@ -129,85 +128,105 @@ def place_at(along, across, ground, row, column, g):  # type: ignore[no-untyped-
     return cell if ground == _SAND else n + cell
 
 
-@njit(cache=True, nogil=True, inline="always")
-def _share_at(along, across, g):  # type: ignore[no-untyped-def]
-    """Share of stopping ground in a cell-sized box round a point, linear between raster cells."""
-    rows, columns = g.labels.shape
-    x = (along - g.start_along) / g.label_cell - 0.5
-    y = (across - g.start_across) / g.label_cell - 0.5
-    i = int(math.floor(x))
-    j = int(math.floor(y))
-    if i < 0 or j < 0 or i >= rows - 1 or j >= columns - 1:
-        return 0.0
-    fx = x - i
-    fy = y - j
-    low = (1.0 - fy) * g.stop_share[i, j] + fy * g.stop_share[i, j + 1]
-    high = (1.0 - fy) * g.stop_share[i + 1, j] + fy * g.stop_share[i + 1, j + 1]
-    return (1.0 - fx) * low + fx * high
-
-
-@njit(cache=True, nogil=True, inline="always")
-def _stops_along(along, across, ca, sa, cell, reach, distances, g):  # type: ignore[no-untyped-def]
+@njit(cache=True, nogil=True)
+def _stops_along(along, across, ca, sa, cell, reach, distances, parts, g):  # type: ignore[no-untyped-def]
     """Fill the distances at which given shares of a cell's running balls are stopped.
 
-    While a cell slides along the bearing, the ground that stops balls in it grows or shrinks;
-    what it grows to beyond the cell's own share is the part stopped so far, exact for straight
-    edges across or along the bearing. Returns the place of the first stop, -1 if there is none.
+    Balls run along ``LANES`` lines through a cell as wide and as long as the lattice's, aligned
+    with the bearing. Those that start between two pieces of stopping ground and meet the second
+    one are stopped at distances spread evenly over the length of the gap, so that neither a
+    narrow ditch nor the lattice is seen where balls would not meet it. ``parts`` is scratch.
+
+    Returns the place where the middle one of the stopped balls lies, -1 if all run free.
     """
     rows, columns = g.labels.shape
-    # A first part of the way may be known to be clear.
-    t = 0.25 * cell
-    step = 0.25 * cell
-    half = 0.75 * cell
+    half = 0.5 * cell
     i = int(math.floor((along - g.start_along) / g.label_cell))
     j = int(math.floor((across - g.start_across) / g.label_cell))
     if i < 0 or j < 0 or i >= rows or j >= columns:
         return -1
-    clear = g.stop_distance[i, j] - half
-    if clear > reach + 0.5 * cell:
+    if g.stop_distance[i, j] > reach + 1.5 * cell:
         return -1
-    own = _share_at(along, across, g) if clear <= 0.0 else 0.0
-    if own >= 1.0:
+    count = 0
+    running = 0.0
+    soonest = math.inf
+    farthest = reach + half
+    short = 0.5 * g.label_cell
+    for lane in range(LANES):
+        aside = cell * ((lane + 0.5) / LANES - 0.5)
+        a0 = along - aside * sa
+        c0 = across + aside * ca
+        t = -half
+        free = -half
+        stopped = False
+        while t <= farthest:
+            a = a0 + t * ca
+            c = c0 + t * sa
+            i = int(math.floor((a - g.start_along) / g.label_cell))
+            j = int(math.floor((c - g.start_across) / g.label_cell))
+            if i < 0 or j < 0 or i >= rows or j >= columns:
+                break
+            clear = g.stop_distance[i, j]
+            if clear > 0.0:
+                if stopped:
+                    if t >= half:
+                        break
+                    free = t
+                    stopped = False
+                t += max(clear - g.label_cell, short)
+                continue
+            if not stopped:
+                stopped = True
+                last = min(t, half)
+                if last > free and count < len(parts):
+                    parts[count, 0] = max(t - last, 0.0)
+                    parts[count, 1] = t - free
+                    parts[count, 2] = last - free
+                    parts[count, 3] = a
+                    parts[count, 4] = c
+                    running += last - free
+                    soonest = min(soonest, parts[count, 0])
+                    count += 1
+                if t >= half:
+                    break
+            t += short
+        if not stopped and free < half:
+            running += half - free
+    if count == 0 or soonest > reach:
         return -1
-    t = max(t, clear)
     for k in range(QUANTILES):
         distances[k] = reach + cell
+    t = soonest
+    step = 0.25 * cell
     before = 0.0
     k = 0
-    place = -1
-    most = own
-    while t <= reach + 0.5 * cell and k < QUANTILES:
-        a = along + t * ca
-        c = across + t * sa
-        i = int(math.floor((a - g.start_along) / g.label_cell))
-        j = int(math.floor((c - g.start_across) / g.label_cell))
-        if i < 0 or j < 0 or i >= rows or j >= columns:
-            break
-        clear = g.stop_distance[i, j] - half
-        if clear > step:
-            t += clear
-            continue
-        most = max(most, _share_at(a, c, g))
-        stopped = (most - own) / (1.0 - own)
-        while k < QUANTILES and stopped >= (k + 0.5) / QUANTILES:
-            part = ((k + 0.5) / QUANTILES - before) / max(stopped - before, 1e-9)
-            distances[k] = max(t - step * (1.0 - min(max(part, 0.0), 1.0)), 0.0)
-            if place < 0:
-                nearest = g.nearest_stop[i, j]
-                ni = nearest // columns
-                nj = nearest - ni * columns
-                place = place_at(
-                    g.start_along + g.label_cell * (ni + 0.5),
-                    g.start_across + g.label_cell * (nj + 0.5),
-                    g.labels[ni, nj],
-                    ni,
-                    nj,
-                    g,
-                )
-            k += 1
-        before = stopped
+    while t < farthest and k < QUANTILES:
         t += step
-    return place
+        stopped_share = 0.0
+        for n in range(count):
+            low, high = parts[n, 0], parts[n, 1]
+            part = 1.0 if t >= high else max(t - low, 0.0) / parts[n, 2]
+            stopped_share += parts[n, 2] * part
+        stopped_share /= running
+        while k < QUANTILES and stopped_share >= (k + 0.5) / QUANTILES - 1e-6:
+            part = ((k + 0.5) / QUANTILES - before) / max(stopped_share - before, 1e-9)
+            distances[k] = max(t - step * (1.0 - min(max(part, 0.0), 1.0)), 0.0)
+            k += 1
+        before = stopped_share
+    if k == 0:
+        return -1
+    middle = distances[k // 2]
+    chosen = 0
+    nearest = math.inf
+    for n in range(count):
+        apart = abs(0.5 * (parts[n, 0] + parts[n, 1]) - middle)
+        if apart < nearest:
+            nearest = apart
+            chosen = n
+    a, c = parts[chosen, 3], parts[chosen, 4]
+    i = int(math.floor((a - g.start_along) / g.label_cell))
+    j = int(math.floor((c - g.start_across) / g.label_cell))
+    return place_at(a, c, g.labels[i, j], i, j, g)
 
 
 @njit(cache=True, nogil=True, inline="always")
@@ -254,6 +273,44 @@ def edge_crossed(along, across, ca, sa, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
+def edge_of_cell(along, across, ca, sa, cell, per_cell, g):  # type: ignore[no-untyped-def]
+    """Place of the edge last crossed by the balls that land in a cell, -1 if there is none.
+
+    It is that of the point nearest to the middle of the cell's part that is in a relief area. A
+    share seen on a finer raster may have no label in the cell: then points beside it count.
+    """
+    rows, columns = g.labels.shape
+    for ring in range(3):
+        wide = (1.0 + 0.8 * ring) * cell / per_cell
+        middle_a, middle_c = 0.0, 0.0
+        count = 0
+        for again in range(2):
+            best_a, best_c = 0.0, 0.0
+            nearest = math.inf
+            for k in range(per_cell * per_cell):
+                a = along + wide * (k // per_cell + 0.5 - 0.5 * per_cell)
+                c = across + wide * (k % per_cell + 0.5 - 0.5 * per_cell)
+                i = int(math.floor((a - g.start_along) / g.label_cell))
+                j = int(math.floor((c - g.start_across) / g.label_cell))
+                if i < 0 or j < 0 or i >= rows or j >= columns or g.edge_of_label[i, j] < 0:
+                    continue
+                if again == 0:
+                    middle_a += a
+                    middle_c += c
+                    count += 1
+                    continue
+                apart = (a - middle_a / count) ** 2 + (c - middle_c / count) ** 2
+                if apart < nearest:
+                    nearest = apart
+                    best_a, best_c = a, c
+            if count == 0:
+                break
+        if count > 0:
+            return edge_crossed(best_a, best_c, ca, sa, g)
+    return -1
+
+
+@njit(cache=True, nogil=True)
 def tables_of_bearing(  # type: ignore[no-untyped-def]
     bearing,
     start_along,
@@ -274,6 +331,7 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
     stop_cell = np.empty(n, np.int32)
     stop_distance = np.empty((n, QUANTILES), np.float32)
     distances = np.empty(QUANTILES, np.float32)
+    parts = np.empty((4 * LANES, 5))
     stop_place = np.empty(n, np.int32)
     stops = 0
     shadow_cell = np.empty(n, np.int32)
@@ -295,7 +353,7 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
             flat = i * columns + j
             if reach[i, j] > 0.0:
                 at = _stops_along(
-                    centre_along, centre_across, ca, sa, cell, reach[i, j], distances, g
+                    centre_along, centre_across, ca, sa, cell, reach[i, j], distances, parts, g
                 )
                 if at >= 0:
                     stop_distance[stops] = distances
@@ -310,16 +368,7 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
                     shadow_place[shadows] = at
                     shadows += 1
             if relief_share[i, j] > 0.0:
-                at = -1
-                # A share seen on a finer raster may have no label here: then look beside it.
-                for k in range(3 * per_cell * per_cell):
-                    wide = 1.0 + 0.8 * (k // (per_cell * per_cell))
-                    part = k % (per_cell * per_cell)
-                    da = wide * cell * ((part // per_cell + 0.5) / per_cell - 0.5)
-                    dc = wide * cell * ((part % per_cell + 0.5) / per_cell - 0.5)
-                    at = edge_crossed(centre_along + da, centre_across + dc, ca, sa, g)
-                    if at >= 0:
-                        break
+                at = edge_of_cell(centre_along, centre_across, ca, sa, cell, per_cell, g)
                 if at >= 0:
                     penalty_cell[penalties] = flat
                     penalty_place[penalties] = at

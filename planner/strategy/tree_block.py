@@ -100,15 +100,15 @@ def find_stops(block, b, cell, crossed, g):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, inline="always")
-def resting_place(block, b, cell, chance, g):  # type: ignore[no-untyped-def]
+def resting_place(block, b, cell, chance, ca, sa, g):  # type: ignore[no-untyped-def]
     """Where a ball lies that is stopped with ``chance`` on its low flight (special vector).
 
-    Half the wood it meets within its low flight lies behind it, half a free path at most.
+    ``ca``, ``sa`` are the cosine and the sine of bearing ``b``. Half the wood it meets within its low flight lies behind it, half a free path at most.
     """
     wood = -math.log(max(1.0 - chance, 1e-9)) * ASSUMED_TREE_FREE_PATH_M
     way = block.entry[cell, b] + 0.5 * min(wood, ASSUMED_TREE_FREE_PATH_M)
-    along = block.points[cell, 0] + way * math.cos(block.bearings[b])
-    across = block.points[cell, 1] + way * math.sin(block.bearings[b])
+    along = block.points[cell, 0] + way * ca
+    across = block.points[cell, 1] + way * sa
     i = int(math.floor((along - g.base_start_along) / g.base_cell))
     j = int(math.floor((across - g.base_start_across) / g.base_cell))
     i = min(max(i, 0), g.base_rows - 1)

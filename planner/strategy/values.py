@@ -45,11 +45,16 @@ class Values:
 
 @dataclass(frozen=True, eq=False)
 class PointIndex:
-    """Where the values of fixed points are found: nearest cells, with the lie's slot."""
+    """Where the values of fixed points are found, with the lie's slot.
+
+    ``cell`` are the four cells round each point, shape ``(n, 4)``, ``weight`` their shares. The
+    value of the nearest cell would be off by a slope, and the best of many drops would find it.
+    """
 
     slot: NDArray[np.intp]
     in_patch: NDArray[np.bool_]
     cell: NDArray[np.intp]
+    weight: NDArray[np.float64]
     pin_distance: NDArray[np.float64]
 
 
@@ -112,13 +117,19 @@ def index_points(
     limit = grid.options.inner_half_width
     offset = points_hole - np.asarray(pin)
     in_patch = np.abs(offset).max(axis=-1, initial=0.0) < limit
-    cell = np.empty(len(points_hole), dtype=np.intp)
+    cell = np.empty((len(points_hole), 4), dtype=np.intp)
+    weight = np.empty((len(points_hole), 4))
     for lattice, chosen in ((grid.patch, in_patch), (grid.base, ~in_patch)):
-        row, column = lattice.index(points_hole[chosen])
-        row = np.clip(row, 0, lattice.shape[0] - 1)
-        column = np.clip(column, 0, lattice.shape[1] - 1)
-        cell[chosen] = row * lattice.shape[1] + column
-    return PointIndex(slot, in_patch, cell, np.hypot(offset[:, 0], offset[:, 1]))
+        last = np.array(lattice.shape) - 1
+        at = (points_hole[chosen] - np.asarray(lattice.start)) / lattice.cell - 0.5
+        at = np.clip(at, 0, last)
+        low = np.minimum(at.astype(np.intp), last - 1)
+        part = at - low
+        for corner, (down, right) in enumerate(((0, 0), (0, 1), (1, 0), (1, 1))):
+            cell[chosen, corner] = (low[:, 0] + down) * lattice.shape[1] + low[:, 1] + right
+            shares = np.where((down, right), part, 1.0 - part)
+            weight[chosen, corner] = shares[:, 0] * shares[:, 1]
+    return PointIndex(slot, in_patch, cell, weight, np.hypot(offset[:, 0], offset[:, 1]))
 
 
 def point_values(
@@ -131,8 +142,9 @@ def point_values(
     flat_patch = patch.reshape(patch.shape[0], -1)
     found = np.empty(n)
     chosen = index.in_patch
-    found[chosen] = flat_patch[slot[chosen], index.cell[chosen]]
-    found[~chosen] = flat_base[slot[~chosen], index.cell[~chosen]]
+    for flat, ours in ((flat_patch, chosen), (flat_base, ~chosen)):
+        corners = flat[slot[ours, None], index.cell[ours]]
+        found[ours] = (index.weight[ours] * corners).sum(axis=-1)
     return np.where(index.slot == GREEN_SLOT, green, found)
 
 

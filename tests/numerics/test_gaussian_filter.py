@@ -252,3 +252,35 @@ def test_single_precision_is_close_to_double():
     single = looked_up(average(field.astype(np.float32), by), (0.3, 0.1))
     assert single.dtype == np.float32
     np.testing.assert_allclose(single, looked_up(average(field, by), (0.3, 0.1)), atol=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from((0.25, 0.5, 1.0, 2.0, 4.0)),
+    st.floats(-10.0, 14.0),
+    st.floats(-10.0, 14.0),
+    st.integers(0, 2**32 - 1),
+)
+def test_a_look_up_is_the_sum_over_nine_cells_whatever_the_stride(stride, row, column, seed):
+    rng = np.random.default_rng(seed)
+    field = rng.normal(size=(11, 9))
+    out = np.zeros((14, 17))
+    window = (2, 13, 1, 16)
+    line = np.full(field.shape[1] + 8, 1e9)
+    rows_at = row + stride * np.arange(14)
+    columns_at = np.full(14, column)
+    add_look_up(field, out, np.array(window, np.int32), rows_at, columns_at, stride, 0.7, line)
+    expected = np.zeros_like(out)
+    for i in range(window[0], window[1]):
+        for j in range(window[2], window[3]):
+            along, across = rows_at[i], column + stride * j
+            for r in range(11):
+                for c in range(9):
+                    expected[i, j] += 0.7 * _spline(along - r) * _spline(across - c) * field[r, c]
+    np.testing.assert_allclose(out, expected, atol=1e-12)
+
+
+def _spline(x):
+    """Quadratic B-spline."""
+    x = abs(x)
+    return 0.75 - x * x if x <= 0.5 else 0.5 * (1.5 - x) ** 2 if x <= 1.5 else 0.0
