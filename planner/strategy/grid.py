@@ -49,7 +49,7 @@ class GridOptions:
     """
 
     cell: float = 4.0
-    patch_ratio: int = 2
+    patch_ratio: int = 3
     state_ratio: int = 1
     patch_half_width: float = 48.0
     inner_half_width: float = 36.0

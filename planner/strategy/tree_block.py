@@ -103,7 +103,8 @@ def find_stops(block, b, cell, crossed, g):  # type: ignore[no-untyped-def]
 def resting_place(block, b, cell, chance, ca, sa, g):  # type: ignore[no-untyped-def]
     """Where a ball lies that is stopped with ``chance`` on its low flight (special vector).
 
-    ``ca``, ``sa`` are the cosine and the sine of bearing ``b``. Half the wood it meets within its low flight lies behind it, half a free path at most.
+    ``ca``, ``sa`` are the cosine and the sine of bearing ``b``. Half the wood the ball meets
+    within its low flight lies behind it, half a free path at most.
     """
     wood = -math.log(max(1.0 - chance, 1e-9)) * ASSUMED_TREE_FREE_PATH_M
     way = block.entry[cell, b] + 0.5 * min(wood, ASSUMED_TREE_FREE_PATH_M)

@@ -206,12 +206,15 @@ class FieldBuilder:
         rows, columns = self._state_window
         middle = ratio // 2
         patch = values.patch
-        centre = 0.25 * (
-            patch[:, middle - 1 :: ratio, middle - 1 :: ratio]
-            + patch[:, middle::ratio, middle - 1 :: ratio]
-            + patch[:, middle - 1 :: ratio, middle::ratio]
-            + patch[:, middle::ratio, middle::ratio]
-        )
+        if ratio % 2:
+            centre = patch[:, middle::ratio, middle::ratio]
+        else:
+            centre = 0.25 * (
+                patch[:, middle - 1 :: ratio, middle - 1 :: ratio]
+                + patch[:, middle::ratio, middle - 1 :: ratio]
+                + patch[:, middle - 1 :: ratio, middle::ratio]
+                + patch[:, middle::ratio, middle::ratio]
+            )
         window = values.state[:, rows, columns]
         inner = self.inner_state[:, rows, columns]
         window[inner] = centre[inner]
