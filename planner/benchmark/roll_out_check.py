@@ -37,6 +37,7 @@ def roll_out_check(
             solved.adviser.tee.position_hole,
             decide=ahead.decide,
             value_at=solved.adviser.policy.value_at,
+            may_replay=False,
             balls=balls,
             rng=np.random.default_rng((seed, number)),
             partition=solved.adviser.partition,

@@ -107,6 +107,7 @@ def roll_out(
     balls: int,
     rng: np.random.Generator,
     local_rule_e5: bool = False,
+    may_replay: bool = True,
     map_box: shapely.Polygon | None = None,
     max_strokes: int = 30,
     putting: PuttingSkill | None = None,
@@ -128,6 +129,10 @@ def roll_out(
         asked on the green, where the model's putts count.
     local_rule_e5
         Whether Model Local Rule E-5 is in force.
+    may_replay
+        Whether a ball in a penalty area may be played again from where it came (17.1d(1)) although
+        there is other relief. A solved plan, whose drops do not know where a ball came from, never
+        does.
     map_box
         A ball outside it is lost; None for no end. Not used if ``partition`` is given.
     max_strokes
@@ -146,7 +151,7 @@ def roll_out(
     """
     ground = partition or ground_partition(hole, map_box=map_box)
     draws = ShotDraws(ground, hole, model)
-    choice = _Relief(hole, model, value_at, local_rule_e5)
+    choice = _Relief(hole, model, value_at, local_rule_e5, may_replay)
     parts = [
         _Flight(draws, choice, hole, model, tee_position, min(_CHUNK, balls - first)).play(
             decide, rng, max_strokes, putting, watch, first
@@ -283,9 +288,15 @@ class _Relief:
     """Chooses among relief options by value; remembers what it worked out by place."""
 
     def __init__(
-        self, hole: Hole, model: ShotModel, value_at: ValueAt, local_rule_e5: bool
+        self,
+        hole: Hole,
+        model: ShotModel,
+        value_at: ValueAt,
+        local_rule_e5: bool,
+        may_replay: bool,
     ) -> None:
         self.hole = hole
+        self.may_replay = may_replay
         self.model = model
         self.value_at = value_at
         self.local_rule_e5 = local_rule_e5 and hole.in_bounds is not None
@@ -323,8 +334,10 @@ class _Relief:
     def penalty_area(
         self, ground: IntArray, crossing: FloatArray, before: FloatArray, lies: IntArray
     ) -> _Drops:
-        """Rule 17.1d, stroke and distance among the options."""
-        return self._or_replay(self._best(ground, crossing), before, lies)
+        """Rule 17.1d, stroke and distance among the options or where there is no other."""
+        drops = self._best(ground, crossing)
+        only = None if self.may_replay else np.isinf(drops.cost)
+        return self._or_replay(drops, before, lies, only=only)
 
     def out_of_bounds(
         self, lost: BoolArray, crossing: FloatArray, before: FloatArray, lies: IntArray
@@ -346,14 +359,24 @@ class _Relief:
         drops.points[none], drops.lies[none] = before[none], lies_before[none]
         return drops
 
-    def _or_replay(self, drops: _Drops, before: FloatArray, lies: IntArray) -> _Drops:
+    def _or_replay(
+        self,
+        drops: _Drops,
+        before: FloatArray,
+        lies: IntArray,
+        *,
+        only: BoolArray | None = None,
+    ) -> _Drops:
+        """Drops, or the last place again where that is better (where ``only`` says, if it does)."""
         replay = 1.0 + self.values(before, lies)
         again = replay < drops.cost
+        if only is not None:
+            again &= only
         return _Drops(
             np.where(again[:, None], before, drops.points),
             np.where(again, lies, drops.lies),
             np.where(again, 1.0, drops.strokes),
-            np.minimum(replay, drops.cost),
+            np.where(again, replay, drops.cost),
         )
 
     def _best(self, kind: IntArray, points: FloatArray) -> _Drops:

@@ -23,7 +23,7 @@ from planner.strategy.solution import HoleSolution, SolveOptions
 PUTTS = 1.75
 EVERY_LIE = (Lie.TEE, Lie.FAIRWAY, Lie.ROUGH, Lie.DEEP_ROUGH, Lie.SAND, Lie.TREES)
 COARSE = TableOptions(
-    grid=GridOptions(cell=6.0, margin=48.0, beyond=48.0),
+    grid=GridOptions(cell=6.0, patch_ratio=2, margin=48.0, beyond=48.0),
     bearing_step=math.radians(6.0),
     patch_bearing_step=math.radians(10.0),
     longest_runs=(10.0, 10.0, 10.0, 10.0),

@@ -35,6 +35,7 @@ def difference(golfer, ref, balls):
         adviser.tee.position_hole,
         decide=solved.ahead.decide,
         value_at=adviser.policy.value_at,
+        may_replay=False,
         balls=balls,
         rng=np.random.default_rng(1),
         partition=adviser.partition,

@@ -260,5 +260,5 @@ def test_following_near_best_actions_only_loses_little(problem, swept):
     ):
         loss = (found - best)[side.wanted() & side.occurs]
         # Corners that nothing reaches keep the coarse lattices' values here, a guess there.
-        assert loss.min() > -1e-3
+        assert loss.min() > -4e-3
         assert loss.max() < 1e-3

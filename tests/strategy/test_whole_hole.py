@@ -123,7 +123,7 @@ def test_mirrored_hole_and_golfer_give_the_mirrored_plan():
 
 @pytest.mark.parametrize("seed", range(4))
 def test_adding_a_club_never_raises_a_value(seed):
-    # 2e-3 is what the parabola between bearings and the tolerance of a solve may turn round.
+    # 3e-3 is what the parabola between bearings and the tolerance of a solve may turn round.
     rng = np.random.default_rng(seed)
     carry = float(rng.uniform(50, 170))
     added = swing(
@@ -145,7 +145,7 @@ def test_adding_a_club_never_raises_a_value(seed):
     # the exploring cells and the fine ones; nearly no ball ends there.
     for name in ("state", "patch"):
         old, new = (getattr(one.solution.values, name) for one in (before, after))
-        assert (new - old)[places(before, name, within=40.0)].max() < 2e-3
+        assert (new - old)[places(before, name, within=40.0)].max() < 3e-3
     assert after.tee_value < before.tee_value + 2e-3
 
 

@@ -106,6 +106,7 @@ def test_a_short_hole_in_the_wind_agrees_with_the_simulation():
         adviser.tee.position_hole,
         decide=adviser.policy.decide,
         value_at=adviser.policy.value_at,
+        may_replay=False,
         balls=60_000,
         rng=np.random.default_rng(1),
         partition=adviser.partition,

@@ -110,7 +110,7 @@ def test_counting_strokes_is_fewest_strokes(general):
     found = general.solve(worth, first=-16, last=0)
     assert -found.tee_shot(0).value == pytest.approx(fewest, abs=3e-3)
     # Cells of 6 m and bearings 6 degrees apart: the plan's turns between them cost that much.
-    assert general.score.mean == pytest.approx(fewest, abs=6e-3)
+    assert general.score.mean == pytest.approx(fewest, abs=8e-3)
 
 
 def test_a_wider_choice_changes_nothing(general):
@@ -135,7 +135,7 @@ def test_the_best_shot_followed_by_best_play_has_the_best_worth(general):
         shot = found.tee_shot(s)
         left = general.tee_shot.value
         after = found.after_shot(general.tee, Lie.TEE, shot.swing, shot.bearing, left=left)
-        assert after[s] == pytest.approx(shot.value, abs=1e-3)
+        assert after[s] == pytest.approx(shot.value, abs=2e-3)
 
 
 def test_fewer_strokes_followed_changes_little(general):
