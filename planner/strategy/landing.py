@@ -95,16 +95,18 @@ def landing_value(  # type: ignore[no-untyped-def]
             cell = tables.stop_cell[n]
             i = cell // columns
             at = front + i * stride + cell - i * columns
-            value = fields.special[f, tables.stop_place[n]]
             for s in range(4):
                 if run[s] + 0.5 * spacing <= nearest or fields.turf[s, at] <= 0 or run[s] <= 0.0:
                     continue
                 stopped = 0.0
+                worth = 0.0
                 for k in range(QUANTILES):
                     part = (run[s] - tables.stop_distance[n, k]) / spacing + 0.5
-                    stopped += min(max(part, 0.0), 1.0)
-                share = fields.turf[s, at] * kind(stopped / QUANTILES)
-                total[at] += share * (value - shifted[s, at])
+                    part = min(max(part, 0.0), 1.0)
+                    stopped += part
+                    worth += part * fields.special[f, tables.stop_place[n, k]]
+                share = fields.turf[s, at] / kind(QUANTILES)
+                total[at] += share * (kind(worth) - kind(stopped) * shifted[s, at])
     if shadow > 0.0:
         first = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row0 * columns)
         last = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row1 * columns)

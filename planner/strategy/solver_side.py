@@ -36,7 +36,7 @@ PATCH_TARGET_M = 15.0
 """Radius round the pin at which short swings are aimed [m]."""
 PARTIAL_TARGET_M = 25.0
 """The same for partial swings on the state lattice [m]."""
-MATTERS_M = 70.0
+MATTERS_M = 85.0
 """Distance from the line of play within which values are refined [m].
 
 Farther out, where few balls end, those of the exploring lattices are kept."""

@@ -50,7 +50,7 @@ _SAND, _TREES, _OUT = int(Ground.SAND), int(Ground.TREES), int(Ground.OUT)
 class LandingTables(NamedTuple):
     """Tables of one lattice for ``m`` bearings; rows of CSR lists by bearing.
 
-    ``stop_distance`` has ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a
+    ``stop_distance`` and ``stop_place`` have ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a
     flat cell of the landing lattice and ``*_place`` an index of the special vector (module
     docstring).
     """
@@ -129,24 +129,26 @@ def place_at(along, across, ground, row, column, g):  # type: ignore[no-untyped-
 
 
 @njit(cache=True, nogil=True)
-def _stops_along(along, across, ca, sa, cell, reach, distances, parts, g):  # type: ignore[no-untyped-def]
-    """Fill the distances at which given shares of a cell's running balls are stopped.
+def _stops_along(  # type: ignore[no-untyped-def]
+    along, across, ca, sa, cell, reach, distances, places, parts, g
+):
+    """Fill where and at what distances given shares of a cell's running balls are stopped.
 
     Balls run along ``LANES`` lines through a cell as wide and as long as the lattice's, aligned
     with the bearing. Those that start between two pieces of stopping ground and meet the second
     one are stopped at distances spread evenly over the length of the gap, so that neither a
     narrow ditch nor the lattice is seen where balls would not meet it. ``parts`` is scratch.
 
-    Returns the place where the middle one of the stopped balls lies, -1 if all run free.
+    Returns whether any is stopped.
     """
     rows, columns = g.labels.shape
     half = 0.5 * cell
     i = int(math.floor((along - g.start_along) / g.label_cell))
     j = int(math.floor((across - g.start_across) / g.label_cell))
     if i < 0 or j < 0 or i >= rows or j >= columns:
-        return -1
+        return False
     if g.stop_distance[i, j] > reach + 1.5 * cell:
-        return -1
+        return False
     count = 0
     running = 0.0
     soonest = math.inf
@@ -184,6 +186,7 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, parts, g):  # ty
                     parts[count, 2] = last - free
                     parts[count, 3] = a
                     parts[count, 4] = c
+                    parts[count, 5] = 0.0
                     running += last - free
                     soonest = min(soonest, parts[count, 0])
                     count += 1
@@ -193,9 +196,10 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, parts, g):  # ty
         if not stopped and free < half:
             running += half - free
     if count == 0 or soonest > reach:
-        return -1
+        return False
     for k in range(QUANTILES):
         distances[k] = reach + cell
+        places[k] = 0
     t = soonest
     step = 0.25 * cell
     before = 0.0
@@ -204,29 +208,35 @@ def _stops_along(along, across, ca, sa, cell, reach, distances, parts, g):  # ty
         t += step
         stopped_share = 0.0
         for n in range(count):
-            low, high = parts[n, 0], parts[n, 1]
-            part = 1.0 if t >= high else max(t - low, 0.0) / parts[n, 2]
-            stopped_share += parts[n, 2] * part
+            stopped_share += parts[n, 2] * _passed(t, parts, n)
         stopped_share /= running
         while k < QUANTILES and stopped_share >= (k + 0.5) / QUANTILES - 1e-6:
             part = ((k + 0.5) / QUANTILES - before) / max(stopped_share - before, 1e-9)
             distances[k] = max(t - step * (1.0 - min(max(part, 0.0), 1.0)), 0.0)
+            # Each piece of ground stops its part of the balls: that which is owed most is next.
+            chosen = 0
+            most = -math.inf
+            for n in range(count):
+                owed = parts[n, 2] / running * (_passed(t, parts, n) * QUANTILES) - parts[n, 5]
+                if owed > most:
+                    most = owed
+                    chosen = n
+            parts[chosen, 5] += 1.0
+            a, c = parts[chosen, 3], parts[chosen, 4]
+            i = int(math.floor((a - g.start_along) / g.label_cell))
+            j = int(math.floor((c - g.start_across) / g.label_cell))
+            places[k] = place_at(a, c, g.labels[i, j], i, j, g)
             k += 1
         before = stopped_share
-    if k == 0:
-        return -1
-    middle = distances[k // 2]
-    chosen = 0
-    nearest = math.inf
-    for n in range(count):
-        apart = abs(0.5 * (parts[n, 0] + parts[n, 1]) - middle)
-        if apart < nearest:
-            nearest = apart
-            chosen = n
-    a, c = parts[chosen, 3], parts[chosen, 4]
-    i = int(math.floor((a - g.start_along) / g.label_cell))
-    j = int(math.floor((c - g.start_across) / g.label_cell))
-    return place_at(a, c, g.labels[i, j], i, j, g)
+    return k > 0
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _passed(t, parts, n):  # type: ignore[no-untyped-def]
+    """Share of a piece's balls that it has stopped within a distance."""
+    if t >= parts[n, 1]:
+        return 1.0
+    return max(t - parts[n, 0], 0.0) / parts[n, 2]
 
 
 @njit(cache=True, nogil=True, inline="always")
@@ -331,8 +341,9 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
     stop_cell = np.empty(n, np.int32)
     stop_distance = np.empty((n, QUANTILES), np.float32)
     distances = np.empty(QUANTILES, np.float32)
-    parts = np.empty((4 * LANES, 5))
-    stop_place = np.empty(n, np.int32)
+    parts = np.empty((4 * LANES, 6))
+    places = np.empty(QUANTILES, np.int32)
+    stop_place = np.empty((n, QUANTILES), np.int32)
     stops = 0
     shadow_cell = np.empty(n, np.int32)
     shadow_distance = np.empty(n, np.float32)
@@ -352,13 +363,21 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
                 continue
             flat = i * columns + j
             if reach[i, j] > 0.0:
-                at = _stops_along(
-                    centre_along, centre_across, ca, sa, cell, reach[i, j], distances, parts, g
-                )
-                if at >= 0:
+                if _stops_along(
+                    centre_along,
+                    centre_across,
+                    ca,
+                    sa,
+                    cell,
+                    reach[i, j],
+                    distances,
+                    places,
+                    parts,
+                    g,
+                ):
                     stop_distance[stops] = distances
                     stop_cell[stops] = flat
-                    stop_place[stops] = at
+                    stop_place[stops] = places
                     stops += 1
             if 0.0 < g.tree_distance[li, lj] <= shadow_reach:
                 distance, at = tree_behind(centre_along, centre_across, ca, sa, shadow_reach, g)

@@ -56,7 +56,7 @@ def test_what_is_played_costs_less_at_the_balls_own_place(solved) -> None:
     assert saved.max() > 0.03
     assert np.quantile(saved, 0.05) > -0.002
     # And it costs about the value read there, which knows the best action of every cell.
-    assert abs((best - adviser.policy.value_at(points, lies)).mean()) < 0.005
+    assert abs((best - adviser.policy.value_at(points, lies)).mean()) < 0.006
 
 
 def test_the_tee_shot_is_the_plans(solved) -> None:
