@@ -50,9 +50,9 @@ _SAND, _TREES, _OUT = int(Ground.SAND), int(Ground.TREES), int(Ground.OUT)
 class LandingTables(NamedTuple):
     """Tables of one lattice for ``m`` bearings; rows of CSR lists by bearing.
 
-    ``stop_distance`` and ``stop_place`` have ``QUANTILES`` columns. ``*_start`` has length ``m + 1``; ``*_cell`` is a
-    flat cell of the landing lattice and ``*_place`` an index of the special vector (module
-    docstring).
+    ``stop_distance`` and ``stop_place`` have ``QUANTILES`` columns. ``*_start`` has length
+    ``m + 1``; ``*_cell`` is a flat cell of the landing lattice and ``*_place`` an index of the
+    special vector (module docstring).
     """
 
     bearings: NDArray[np.float64]
@@ -362,23 +362,22 @@ def tables_of_bearing(  # type: ignore[no-untyped-def]
             if li < 0 or lj < 0 or li >= label_rows or lj >= label_columns:
                 continue
             flat = i * columns + j
-            if reach[i, j] > 0.0:
-                if _stops_along(
-                    centre_along,
-                    centre_across,
-                    ca,
-                    sa,
-                    cell,
-                    reach[i, j],
-                    distances,
-                    places,
-                    parts,
-                    g,
-                ):
-                    stop_distance[stops] = distances
-                    stop_cell[stops] = flat
-                    stop_place[stops] = places
-                    stops += 1
+            if reach[i, j] > 0.0 and _stops_along(
+                centre_along,
+                centre_across,
+                ca,
+                sa,
+                cell,
+                reach[i, j],
+                distances,
+                places,
+                parts,
+                g,
+            ):
+                stop_distance[stops] = distances
+                stop_cell[stops] = flat
+                stop_place[stops] = places
+                stops += 1
             if 0.0 < g.tree_distance[li, lj] <= shadow_reach:
                 distance, at = tree_behind(centre_along, centre_across, ca, sa, shadow_reach, g)
                 if at >= 0:
