@@ -5,7 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from planner.golfer.bag import Bag
-from planner.golfer.bag_overview import BagOverview, bag_overview
+from planner.golfer.bag_overview import BagOverview, ClubView, bag_overview
+from planner.golfer.club_fits import ClubFit
+from planner.page.own_shots import OwnShots, is_in_use, own_shots
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.report.clubs_chart import (
@@ -18,7 +20,8 @@ from planner.report.clubs_chart import (
     pattern_alt,
     pattern_chart,
 )
-from planner.report.palette import palette
+from planner.report.fit_words import FEW_SHOTS_SAID
+from planner.report.palette import Palette, palette
 
 __all__ = ["show_clubs"]
 
@@ -63,17 +66,7 @@ def show_clubs(setup: Setup) -> None:
             "Club", labels, key="clubs_shown", filter_mode=None, persist_state="session"
         )
         view = next((one for one in overview.clubs if one.club.label == chosen), overview.clubs[0])
-        st.altair_chart(
-            pattern_chart(view, unit, colours),
-            width="content",
-            theme=None,
-            key="club_pattern_chart",
-            alt=pattern_alt(view, unit),
-        )
-        st.caption(
-            "Solid: nine of ten solid shots; dashed: of each kind of mishit. Dotted: what would be "
-            "usual for your handicap and your other clubs. Shots themselves are drawn under Shots."
-        )
+        _pattern(setup, view, colours)
     table = [{name: plain(cell) for name, cell in row.items()} for row in club_rows(overview, unit)]
     st.table(table, border="horizontal", hide_index=True)
     st.caption(
@@ -81,3 +74,59 @@ def show_clubs(setup: Setup) -> None:
         "club that outcarry one with this. A shaft changes nothing here unless it changes speed or "
         "delivery: hit the club and measure."
     )
+
+
+def _pattern(setup: Setup, view: ClubView, colours: Palette) -> None:
+    """One club: its shots if there are any, the pattern, and what would be usual."""
+    bag, original = setup.request.bag, setup.bag_file
+    with st.spinner("Fitting"):
+        logs = () if original is None else own_shots(original, bag)
+    label = view.club.label
+    source, found = next(
+        ((log.source, log.fits[label]) for log in logs if label in log.fits), ("", None)
+    )
+    in_use = found is None or is_in_use(view, found, bag)
+    st.altair_chart(
+        pattern_chart(view, setup.unit, colours, found=found, in_use=in_use),
+        width="content",
+        theme=None,
+        key="club_pattern_chart",
+        alt=pattern_alt(view, setup.unit, found=found),
+    )
+    if found is None:
+        st.markdown(plain(_no_shots(label, logs, bag)))
+    else:
+        st.markdown(plain(_drawn(found, source)))
+    lines = "Solid: nine of ten solid shots; dashed: of each kind of mishit. "
+    if found is not None:
+        lines = f"Dots: solid shots; crosses: mishits; squares: fit no shot with this club. {lines}"
+    usual = "Dotted: what would be usual for your handicap and your other clubs."
+    thin = (
+        ""
+        if in_use
+        else " Thin: nine of ten solid shots as the plan has them now; put the pattern of these "
+        "shots in use under Shots."
+    )
+    st.caption(f"{lines}{usual}{thin}")
+    for log in logs:
+        if log.problems:
+            st.caption(plain(f"{log.source} cannot be used: {'; '.join(log.problems)}"))
+
+
+def _drawn(found: ClubFit, source: str) -> str:
+    count = found.fit.shots
+    few = f" ({FEW_SHOTS_SAID})" if found.few else ""
+    return f"{count} {'shot' if count == 1 else 'shots'}{few} from {source}."
+
+
+def _no_shots(label: str, logs: tuple[OwnShots, ...], bag: Bag) -> str:
+    """Why no shots are drawn, and what to do."""
+    usable = [log.source for log in logs if not log.problems]
+    if usable:
+        return f"No shots are drawn: {label} has none in {' or '.join(usable)}."
+    if bag.shot_log is not None:
+        return (
+            f"No shots are drawn: {bag.shot_log.file}, which the bag names, is not at hand. "
+            "Load it under Shots."
+        )
+    return "No shots are drawn: this bag has no shot log. Load one under Shots."

@@ -13,7 +13,8 @@ from planner.golfer.shot_log import LogReading
 from planner.golfer.shot_log_columns import FIELDS, LogColumns
 from planner.golfer.shot_log_text import MAX_FILE_BYTES
 from planner.page.bag_edits import bag_before, bag_in_use, undo_edit, use_edit
-from planner.page.inputs import InputFile, bag_of, demo_bags, uploaded_file
+from planner.page.inputs import InputFile, bag_of, uploaded_file
+from planner.page.own_shots import demo_golfer, keep_shots
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.page.shot_files import Fitted, Read, demo_logs, fitted, opened, read
@@ -62,14 +63,16 @@ def show_shots(setup: Setup) -> None:
     if found.fit is None or found.new_bag is None:
         _refuse("These shots cannot be fitted", found.problems)
         return
+    if _is_his(setup.request.bag):
+        keep_shots(original, file, found)
     _use(original, found.new_bag, file)
     _fits(found, setup.unit, file)
 
 
 def _pick_log(bag: Bag) -> InputFile | None:
     logs = demo_logs()
-    names = {stem: f"Demo: {_golfer(stem)}" for stem in logs} | {OWN: "My own log …"}
-    own = [stem for stem in logs if _golfer(stem) == bag.golfer.name]
+    names = {stem: f"Demo: {demo_golfer(stem)}" for stem in logs} | {OWN: "My own log …"}
+    own = [stem for stem in logs if demo_golfer(stem) == bag.golfer.name]
     choice = st.pills(
         "Shot log",
         list(names),
@@ -81,9 +84,9 @@ def _pick_log(bag: Bag) -> InputFile | None:
     )
     if choice != OWN:
         path = logs[str(choice)]
-        if _golfer(path.stem) != bag.golfer.name:
+        if demo_golfer(path.stem) != bag.golfer.name:
             st.warning(
-                f"These are the shots of {plain(_golfer(path.stem))}, and the bag is that of "
+                f"These are the shots of {plain(demo_golfer(path.stem))}, and the bag is that of "
                 f"{plain(bag.golfer.name)}. Choose the bag in the side panel."
             )
         return uploaded_file(path.name, path.read_bytes())
@@ -93,10 +96,10 @@ def _pick_log(bag: Bag) -> InputFile | None:
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 
 
-def _golfer(stem: str) -> str:
-    path = demo_bags().get(stem)
-    bag = None if path is None else bag_of(uploaded_file(path.name, path.read_bytes())).bag
-    return stem.replace("_", " ").title() if bag is None else bag.golfer.name
+def _is_his(bag: Bag) -> bool:
+    """Whether the log chosen is not that of another demo golfer."""
+    choice = str(st.session_state["shot_log"])
+    return choice == OWN or demo_golfer(choice) == bag.golfer.name
 
 
 def _read(file: InputFile) -> Read | None:

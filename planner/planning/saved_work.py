@@ -44,6 +44,7 @@ __all__ = [
     "open_bag",
     "open_course",
     "save_file",
+    "saved_shots",
     "shots_of_log",
     "undo_last",
     "undoable",
@@ -234,15 +235,25 @@ def open_bag(
     if bag.shot_log is None:
         return bag
     stem = PurePosixPath(bag.shot_log.file).stem
-    whose = bag.golfer.name
-    with store.reading(owner) as work:
-        logs = shot_logs(work)
-        golfers_ids = {one.id for one in golfers(work) if one.name == whose}
-        found = [log for log in logs if log.name == stem and log.golfer_id in golfers_ids]
-    if not found:
+    found = saved_shots(store, bag.golfer.name, stem, owner=owner)
+    if found is None:
         return bag
     how = ShotLogReference(bag.shot_log.file)
-    return bag_with_log(bag, how, shots_to_csv(found[-1].shots), source=f"saved shots {stem}")
+    return bag_with_log(bag, how, found[1], source=f"saved shots {stem}")
+
+
+def saved_shots(
+    store: Store, golfer: str, called: str | None = None, *, owner: str = LOCAL_OWNER
+) -> tuple[str, bytes] | None:
+    """Name and table of the shots saved for a golfer, those ``called`` so or else the latest.
+
+    None if there are none.
+    """
+    with store.reading(owner) as work:
+        ids = [one.id for one in golfers(work) if one.name == golfer]
+        logs = [log for one in ids for log in shot_logs(work, one)]
+    found = [log for log in logs if called is None or log.name == called]
+    return (found[-1].name, shots_to_csv(found[-1].shots)) if found else None
 
 
 def open_course(store: Store, called: str, *, owner: str = LOCAL_OWNER) -> Course:

@@ -10,10 +10,12 @@ import altair as alt
 import shapely
 
 from planner.golfer.bag_overview import BagOverview, ClubView, Neighbours
+from planner.golfer.club_fits import ClubFit
 from planner.golfer.shot_pattern import ShotPattern
 from planner.report import words
 from planner.report.palette import LIGHT, Palette
 from planner.report.shot_shapes import CHI_SQUARE_90, ellipse
+from planner.report.shots_chart import shot_points, shot_rows
 from planner.units import DistanceUnit
 
 __all__ = [
@@ -28,9 +30,12 @@ __all__ = [
 ]
 
 WIDTH, ROW_HEIGHT, PATTERN_WIDTH, MOST_HEIGHT = 340, 26, 290, 520
+EDGE = 0.03
+"""Room round what is drawn, as a share of its longer side."""
 SHOWN_SHARE = 0.005
 """Share of shots below which a kind of mishit is not drawn."""
 OWN, USUAL = "this golfer", "usual for the handicap and the other clubs"
+IN_USE = "as the plan has it now"
 
 
 def count_said(overview: BagOverview) -> str:
@@ -160,21 +165,53 @@ def _carry_row(view: ClubView, unit: DistanceUnit) -> dict[str, Any]:
     }
 
 
-def pattern_alt(view: ClubView, unit: DistanceUnit) -> str:
+def pattern_alt(view: ClubView, unit: DistanceUnit, *, found: ClubFit | None = None) -> str:
     """Describe the chart of one club."""
     usual = float(view.usual.means[0, 0])
+    own = view.pattern if found is None else found.fit.pattern
+    shots = "" if found is None else f"{found.fit.shots} shots, "
     return (
-        f"{view.club.label} seen from above: carry {words.distance(view.carry_m, unit)}, "
-        f"{words.percent(view.pattern.mishit_share)} mishits; usual would be "
+        f"{view.club.label} seen from above: {shots}"
+        f"carry {words.distance(float(own.means[0, 0]), unit)}, "
+        f"{words.percent(own.mishit_share)} mishits; usual would be "
         f"{words.distance(usual, unit)} and {words.percent(view.usual.mishit_share)}"
     )
 
 
-def pattern_chart(view: ClubView, unit: DistanceUnit, colours: Palette = LIGHT) -> alt.LayerChart:
-    """Where nine of ten solid shots and of each mishit land, and where would be usual."""
-    rows = [*_outlines(view.pattern, OWN, unit), *_outlines(view.usual, USUAL, unit)]
-    left, right = min(r["x"] for r in rows), max(r["x"] for r in rows)
-    low, high = min(r["y"] for r in rows), max(r["y"] for r in rows)
+def pattern_chart(
+    view: ClubView,
+    unit: DistanceUnit,
+    colours: Palette = LIGHT,
+    *,
+    found: ClubFit | None = None,
+    in_use: bool = True,
+) -> alt.LayerChart:
+    """Where nine of ten solid shots and of each mishit land, and where would be usual.
+
+    Parameters
+    ----------
+    view
+        The club.
+    unit, colours
+        Of the chart.
+    found
+        The club's own shots as fitted, which are drawn with their pattern; without them the
+        pattern is that of the plan.
+    in_use
+        Whether the plan has that fitted pattern; if not, the plan's stock shot is drawn as well.
+    """
+    own = view.pattern if found is None else found.fit.pattern
+    rows = [*_outlines(own, OWN, unit), *_outlines(view.usual, USUAL, unit)]
+    roles = ["line of play", "mishit", "pattern 90"]
+    if found is not None and not in_use:
+        rows += _outlines(view.pattern, IN_USE, unit)
+        roles.append("distance")
+    shots = [] if found is None else shot_rows(found, unit)
+    points = [(row["x"], row["y"]) for row in (*rows, *shots)]
+    left, right = min(x for x, _ in points), max(x for x, _ in points)
+    low, high = min(y for _, y in points), max(y for _, y in points)
+    pad = EDGE * max(right - left, high - low)
+    left, right, low, high = left - pad, right + pad, low - pad, high + pad
     height = min(MOST_HEIGHT, round(PATTERN_WIDTH * (high - low) / (right - left)))
     half = (high - low) * PATTERN_WIDTH / height / 2
     middle = (left + right) / 2
@@ -183,50 +220,52 @@ def pattern_chart(view: ClubView, unit: DistanceUnit, colours: Palette = LIGHT) 
         "titleColor": colours.ink,
         "gridColor": colours.grid,
     }
-    chart: alt.LayerChart = (
-        alt.layer(
-            *(
-                alt.Chart(alt.NamedData("outlines"))
-                .transform_filter(alt.FieldEqualPredicate(field="role", equal=role))
-                .mark_line(
-                    clip=True,
-                    stroke=colours[role].stroke,
-                    strokeWidth=colours[role].stroke_width,
-                    strokeDash=list(colours[role].dash),
-                )
-                .encode(
-                    x=alt.X(
-                        "x:Q",
-                        title=f"left (-) and right of the aim line, {unit.symbol}",
-                        scale=alt.Scale(domain=[middle - half, middle + half], nice=False),
-                        axis=alt.Axis(tickCount=5, grid=False, **looks),
-                    ),
-                    y=alt.Y(
-                        "y:Q",
-                        title=f"carry, {unit.symbol}",
-                        scale=alt.Scale(domain=[low, high], nice=False, zero=False),
-                        axis=alt.Axis(tickCount=6, **looks),
-                    ),
-                    order="step:O",
-                    detail="name:N",
-                    tooltip=alt.Tooltip("words:N", title=" "),
-                )
-                for role in ("line of play", "mishit", "pattern 90")
-            )
+    x = alt.X(
+        "x:Q",
+        title=f"left (-) and right of the aim line, {unit.symbol}",
+        scale=alt.Scale(domain=[middle - half, middle + half], nice=False),
+        axis=alt.Axis(tickCount=5, grid=False, **looks),
+    )
+    y = alt.Y(
+        "y:Q",
+        title=f"carry, {unit.symbol}",
+        scale=alt.Scale(domain=[low, high], nice=False, zero=False),
+        axis=alt.Axis(tickCount=6, **looks),
+    )
+    lines = [
+        alt.Chart(alt.NamedData("outlines"))
+        .transform_filter(alt.FieldEqualPredicate(field="role", equal=role))
+        .mark_line(
+            clip=True,
+            stroke=colours[role].stroke,
+            strokeWidth=colours[role].stroke_width,
+            strokeDash=list(colours[role].dash),
         )
+        .encode(
+            x=x,
+            y=y,
+            order="step:O",
+            detail="name:N",
+            tooltip=alt.Tooltip("words:N", title=" "),
+        )
+        for role in roles
+    ]
+    chart: alt.LayerChart = (
+        alt.layer(*lines, *([shot_points(x, y, colours)] if shots else []))
         .properties(width=PATTERN_WIDTH, height=height)
         .configure(background="transparent", view=alt.ViewConfig(stroke=colours.grid))
     )
-    chart.datasets = {"outlines": rows}
+    chart.datasets = {"outlines": rows, **({"shots": shots} if shots else {})}
     return chart
 
 
 def _outlines(pattern: ShotPattern, whose: str, unit: DistanceUnit) -> list[dict[str, Any]]:
     rows = []
     for i, name in enumerate(pattern.names):
-        if pattern.weights[i] < SHOWN_SHARE:
+        if pattern.weights[i] < SHOWN_SHARE or (whose == IN_USE and i):
             continue
-        role = "line of play" if whose == USUAL else "mishit" if i else "pattern 90"
+        other = {USUAL: "line of play", IN_USE: "distance"}
+        role = other.get(whose, "mishit" if i else "pattern 90")
         ring: Sequence[Sequence[float]] = shapely.get_coordinates(
             ellipse(pattern.means[i], pattern.covariances[i], CHI_SQUARE_90)
         ).tolist()

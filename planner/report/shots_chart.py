@@ -15,7 +15,7 @@ from planner.report.palette import LIGHT, Palette
 from planner.report.shot_shapes import CHI_SQUARE_50, CHI_SQUARE_90, ellipse
 from planner.units import DistanceUnit
 
-__all__ = ["shots_alt", "shots_chart"]
+__all__ = ["shot_points", "shot_rows", "shots_alt", "shots_chart"]
 
 FloatArray = NDArray[np.float64]
 WIDTH_PX, LEAST_HEIGHT_PX, MOST_HEIGHT_PX = 290, 200, 520
@@ -38,7 +38,7 @@ def shots_alt(found: ClubFit, unit: DistanceUnit) -> str:
 
 def shots_chart(found: ClubFit, unit: DistanceUnit, colours: Palette = LIGHT) -> alt.LayerChart:
     """Shots, ellipses of the solid ones and of the mishits, with one scale both ways."""
-    shots = _shots(found, unit)
+    shots = shot_rows(found, unit)
     outlines = _outlines(found, unit)
     size, x, y = _window(shots, outlines, colours, unit)
     lines = [
@@ -59,7 +59,36 @@ def shots_chart(found: ClubFit, unit: DistanceUnit, colours: Palette = LIGHT) ->
         )
         for role in ("pattern 90", "pattern 50", "mishit")
     ]
-    points = (
+    line = (
+        alt.Chart(alt.NamedData("line"))
+        .mark_rule(strokeDash=[1, 4], color=colours.ink, opacity=0.75)
+        .encode(x=alt.X("x:Q"))
+    )
+    chart: alt.LayerChart = (
+        alt.layer(line, *lines, shot_points(x, y, colours))
+        .properties(width=size[0], height=size[1])
+        .configure(
+            background="transparent",
+            view=alt.ViewConfig(stroke=colours.grid),
+            axis=alt.AxisConfig(
+                labelColor=colours.ink,
+                titleColor=colours.ink,
+                gridColor=colours.grid,
+                domainColor=colours.grid,
+                tickColor=colours.grid,
+                titleFontWeight="normal",
+                labelFontSize=12,
+                titleFontSize=12,
+            ),
+        )
+    )
+    chart.datasets = {"shots": shots, "outlines": outlines, "line": [{"x": 0.0}]}
+    return chart
+
+
+def shot_points(x: alt.X, y: alt.Y, colours: Palette = LIGHT) -> alt.Chart:
+    """Layer of single shots, the data named ``shots``: kinds differ in shape and in colour."""
+    points: alt.Chart = (
         alt.Chart(alt.NamedData("shots"))
         .mark_point(filled=True, size=34, opacity=0.75, clip=True)
         .encode(
@@ -81,34 +110,11 @@ def shots_chart(found: ClubFit, unit: DistanceUnit, colours: Palette = LIGHT) ->
             tooltip=alt.Tooltip("words:N", title=" "),
         )
     )
-    line = (
-        alt.Chart(alt.NamedData("line"))
-        .mark_rule(strokeDash=[1, 4], color=colours.ink, opacity=0.75)
-        .encode(x=alt.X("x:Q"))
-    )
-    chart: alt.LayerChart = (
-        alt.layer(line, *lines, points)
-        .properties(width=size[0], height=size[1])
-        .configure(
-            background="transparent",
-            view=alt.ViewConfig(stroke=colours.grid),
-            axis=alt.AxisConfig(
-                labelColor=colours.ink,
-                titleColor=colours.ink,
-                gridColor=colours.grid,
-                domainColor=colours.grid,
-                tickColor=colours.grid,
-                titleFontWeight="normal",
-                labelFontSize=12,
-                titleFontSize=12,
-            ),
-        )
-    )
-    chart.datasets = {"shots": shots, "outlines": outlines, "line": [{"x": 0.0}]}
-    return chart
+    return points
 
 
-def _shots(found: ClubFit, unit: DistanceUnit) -> list[dict[str, Any]]:
+def shot_rows(found: ClubFit, unit: DistanceUnit) -> list[dict[str, Any]]:
+    """Single shots as rows of the data named ``shots``; of very many, evenly chosen ones."""
     fit, names = found.fit, found.fit.pattern.names
     count = len(found.points_m)
     shown = np.unique(np.linspace(0, count - 1, min(count, MOST_SHOTS)).astype(int))
