@@ -122,17 +122,18 @@ def single_changes(
 ) -> list[tuple[str, TableOptions, SolveOptions]]:
     """Solves that differ from the usual one in one thing each."""
     plain = SolveOptions()
-    half = usual.grid.cell / 2
     ratio = usual.grid.patch_ratio
+    patch = usual.grid.cell / ratio
+    less = max(1, ratio - 1)
     bearing, patch_bearing = reference.bearing_step_deg, reference.patch_bearing_step_deg
     changes = [
         (
-            f"base cells {half:g} m, patch as it is",
-            finer(usual, cell=half, patch_ratio=max(1, ratio // 2)),
+            f"base cells {less * patch:.3g} m, patch as it is",
+            finer(usual, cell=less * patch, patch_ratio=less),
             plain,
         ),
         (
-            f"patch cells {half / ratio:g} m, base as it is",
+            f"patch cells {patch / 2:.3g} m, base as it is",
             finer(usual, patch_ratio=2 * ratio),
             plain,
         ),

@@ -186,7 +186,7 @@ def _comparison(result: BagComparison, setup: Setup) -> None:
 
 
 def _difference_charts(one: BagDifference, colours: Palette, number: int) -> None:
-    rounds = figures.rounds_of(one)
+    rounds = figures.rounds_in(one)
     for which in rounds:
         if len(rounds) > 1:
             st.markdown(f"**{plain(which)}**")

@@ -16,7 +16,7 @@ from planner.golfer.shot_outcome import ShotModel
 from planner.planning.hole_desk import score_of
 from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.hole_advice import HoleAdviser
-from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
+from planner.strategy.hole_plan import build_levels, preview_options, solve_hole
 from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import HoleTables, TableOptions, longest_climb, longest_runs
 from planner.strategy.round_result import HoleScore
@@ -97,7 +97,7 @@ def open_bench(
         threads=threads,
     )
     if request.preview:
-        options = coarse_options(options)
+        options = preview_options(options)
     rules = [False, True] if options.local_rule_e5 and hole.in_bounds is not None else [False]
     levels = tuple(build_levels(hole, replace(options, local_rule_e5=rule)) for rule in rules)
     return HoleBench(hole, tee_of(hole, request.tee), levels)

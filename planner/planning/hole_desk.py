@@ -19,7 +19,7 @@ from planner.golfer.swing_set import build_shot_model
 from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
-from planner.strategy.hole_plan import build_levels, coarse_options, solve_hole
+from planner.strategy.hole_plan import build_levels, preview_options, solve_hole
 from planner.strategy.hole_score import TeeStroke, count_hole
 from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
@@ -144,7 +144,7 @@ def _table_options(request: PlanRequest, model: ShotModel, threads: int) -> Tabl
         longest_climb=longest_climb(model),
         threads=threads,
     )
-    return coarse_options(options) if request.preview else options
+    return preview_options(options) if request.preview else options
 
 
 def solve_desk(

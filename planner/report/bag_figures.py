@@ -18,7 +18,7 @@ __all__ = [
     "difference_chart",
     "frontier_alt",
     "frontier_chart",
-    "rounds_of",
+    "rounds_in",
     "worth_alt",
     "worth_chart",
 ]
@@ -117,7 +117,7 @@ def worth_chart(worths: Sequence[ClubWorth], colours: Palette = LIGHT) -> alt.La
     return _finished([bars, marks], ROW_HEIGHT * max(len(rows), 1))
 
 
-def rounds_of(one: BagDifference) -> tuple[str, ...]:
+def rounds_in(one: BagDifference) -> tuple[str, ...]:
     """Rounds that a difference is told of hole by hole, in order."""
     return tuple(dict.fromkeys(hole.course for hole in one.holes))
 

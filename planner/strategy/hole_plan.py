@@ -19,12 +19,14 @@ from planner.strategy.policy_evaluation import PolicyEvaluation
 from planner.strategy.solution import HoleSolution, SolveOptions
 from planner.strategy.values import Values, interpolate
 
-__all__ = ["build_levels", "coarse_options", "solve_hole"]
+__all__ = ["build_levels", "coarse_options", "preview_options", "solve_hole"]
 
 FloatArray = NDArray[np.float64]
 
 COARSE_LABELS = 3
 """Points along a coarse cell at which the ground is looked at."""
+PREVIEW_CELL_M, PREVIEW_PATCH_RATIO = 6.0, 2
+"""Base cells of a first look [m], and patch cells along one."""
 COARSEST_CELL_M = 12.5
 """Lattices are made coarser, twice at a time, up to this cell [m]."""
 GAPS = (Gaps(0.25, 0.1, 0.04), Gaps(0.5, 0.3, 0.1))
@@ -41,6 +43,13 @@ def coarse_options(options: TableOptions) -> TableOptions:
         bearing_step=2 * options.bearing_step,
         patch_bearing_step=2 * options.patch_bearing_step,
     )
+
+
+def preview_options(options: TableOptions) -> TableOptions:
+    """Table options of a first look: those of an exploring solve, but for its cells."""
+    found = coarse_options(options)
+    cells = replace(found.grid, cell=PREVIEW_CELL_M, patch_ratio=PREVIEW_PATCH_RATIO)
+    return replace(found, grid=cells)
 
 
 def build_levels(hole: Hole, options: TableOptions) -> tuple[HoleTables, ...]:

@@ -347,11 +347,12 @@ def test_single_changes_change_one_thing() -> None:
     for _, options, asked in changes:
         assert (options == usual) != (asked == type(asked)())
     cells = {
-        (options.grid.cell, options.grid.cell / options.grid.patch_ratio)
+        (round(options.grid.cell, 9), round(options.grid.cell / options.grid.patch_ratio, 9))
         for _, options, _ in changes
     }
-    h = usual.grid.cell
-    assert cells == {(h, h / 2), (h / 2, h / 2), (h, h / 4)}
+    h, patch = usual.grid.cell, usual.grid.cell / usual.grid.patch_ratio
+    known = [(h, patch), (h, patch / 2), (h - patch, patch)]
+    assert cells == {(round(cell, 9), round(part, 9)) for cell, part in known}
 
 
 def test_nothing_given_changes_nothing() -> None:
