@@ -33,7 +33,14 @@ from planner.cli.plan_options import (
     WindOption,
     plan_request,
 )
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
 from planner.errors import OptionError, SolveError
 from planner.units import DistanceUnit
 
@@ -122,12 +129,7 @@ def _plan_and_print(
     from planner.report.cautions import CAUTIONS
     from planner.report.plan_json import plan_as_json
 
-    if (
-        json_out is not None
-        and json_out != STANDARD_OUTPUT
-        and not json_out.absolute().parent.is_dir()
-    ):
-        raise OptionError(f"--json {json_out}: there is no folder {json_out.absolute().parent}")
+    check_json_folder(json_out)
     unit = units or request.bag.unit
     with progress_bar() as report:
         plan = plan_round(request, progress=report)

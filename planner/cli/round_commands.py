@@ -28,8 +28,15 @@ from planner.cli.plan_options import (
     WindOption,
     plan_request,
 )
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
-from planner.errors import OptionError, SolveError
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
+from planner.errors import SolveError
 
 __all__ = ["round_"]
 
@@ -69,12 +76,7 @@ def round_(
         from planner.report.score_json import score_as_json
         from planner.report.score_text import round_score_text
 
-        if (
-            json_out is not None
-            and json_out != STANDARD_OUTPUT
-            and not json_out.absolute().parent.is_dir()
-        ):
-            raise OptionError(f"--json {json_out}: there is no folder {json_out.absolute().parent}")
+        check_json_folder(json_out)
         request = plan_request(
             map_file,
             bag,

@@ -103,6 +103,18 @@ def progress_bar() -> Iterator[Callable[[Progress], None]]:
         yield show
 
 
+def check_json_folder(path: Path | None) -> None:
+    """Find out before long work whether ``--json`` names a file in a folder that is there.
+
+    Raises
+    ------
+    OptionError
+        There is no such folder.
+    """
+    if path is not None and path != STANDARD_OUTPUT and not path.absolute().parent.is_dir():
+        raise OptionError(f"--json {path}: there is no folder {path.absolute().parent}")
+
+
 def write_json(path: Path, content: dict[str, Any]) -> None:
     """Write JSON to a file, or to standard output for ``STANDARD_OUTPUT``.
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from planner.planning.bag_bench import hit_labels
 
 from . import bag_stand_in
 from .serving import DESKTOP, PHONE, Visit, chromium, overflow, served
+from .waiting import until
 
 HERE = Path(__file__).resolve().parent
 ODILE = read_bag(demo_bag("odile"))
@@ -49,17 +49,6 @@ def bags(page: AppTest, asked: list[Any]) -> AppTest:
     page.run()
     assert not page.exception
     return page
-
-
-def until(page: AppTest, there: Callable[[AppTest], bool]) -> AppTest:
-    """Run the page again until work in the background has ended."""
-    for _ in range(60):
-        page.run()
-        assert not page.exception
-        if there(page):
-            return page
-        time.sleep(0.05)
-    raise AssertionError(f"the work did not end: {shown(page)} {metrics(page)}")
 
 
 def shown(page: AppTest) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -26,6 +24,8 @@ from planner.strategy.practice_results import (
 )
 from planner.strategy.reference_gains import Gain
 from planner.strategy.stroke_split import StrokePart, StrokeSplit
+
+from .waiting import until
 
 DAY = date.today() + timedelta(days=100)
 SPLIT = StrokeSplit(90.0, 70.0, (StrokePart("mishits", 12.0, 6.0, 9.0),), 11.0)
@@ -79,17 +79,6 @@ def practice(page: AppTest, asked: list[Any]) -> AppTest:
     page.run()
     assert not page.exception
     return page
-
-
-def until(page: AppTest, there: Callable[[AppTest], bool]) -> AppTest:
-    """Run the page again until work in the background has ended."""
-    for _ in range(50):
-        page.run()
-        assert not page.exception
-        if there(page):
-            return page
-        time.sleep(0.05)
-    raise AssertionError("the work did not end")
 
 
 def shown(page: AppTest) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -24,6 +22,8 @@ from planner.strategy.target_results import (
     TargetHole,
     TargetPlan,
 )
+
+from .waiting import until
 
 AIM = AimPoint((150.0, 3.0), "the left *half*", 3.0, 0.02, 1.0)
 DRIVER, IRON = Choice("Driver", AIM, 0.213), Choice("5 iron", AIM, 0.187)
@@ -69,17 +69,6 @@ def target(page: AppTest, asked: list[Any]) -> AppTest:
     page.run()
     assert not page.exception
     return page
-
-
-def until(page: AppTest, there: Callable[[AppTest], bool]) -> AppTest:
-    """Run the page again until work in the background has ended."""
-    for _ in range(50):
-        page.run()
-        assert not page.exception
-        if there(page):
-            return page
-        time.sleep(0.05)
-    raise AssertionError("the work did not end")
 
 
 def metrics(page: AppTest) -> dict[str, str]:
