@@ -43,9 +43,9 @@ ASSUMED_STOCK_SPREAD_SHOTS = 8.0
 quarter in standard deviation, and a deviation from m shots errs by 1 / sqrt(2 m)."""
 ASSUMED_MISHIT_SPREAD_SHOTS = 6.0
 """The same for mishits, which differ by about 0.3."""
-ASSUMED_SHARE_SHOTS = 20.0
+ASSUMED_SHARE_SHOTS = 25.0
 """What the predicted shares count for, in shots: a short-mishit share of 0.12 is then uncertain
-by 0.07 (one standard deviation)."""
+by 0.06 (one standard deviation)."""
 ASSUMED_STRAY_SHARE = 0.002
 """Share of records that are no shot with this club: a mistyped number, a wrong label."""
 ASSUMED_STRAY_WIDTH = 2.0
