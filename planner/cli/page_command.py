@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
-from typing import Annotated
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import FrameType
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -58,8 +62,23 @@ def page(
         else:
             # What an earlier public page left in the shell must not decide who may come.
             environment["PLANNER_ACCESS"] = "local"
-        code = subprocess.run(command, check=False, env=environment).returncode
+        with _ended_together():
+            code = subprocess.run(command, check=False, env=environment).returncode
         raise typer.Exit(code)
+
+
+@contextmanager
+def _ended_together() -> Iterator[None]:
+    """A request to end this program ends the server that it waits for, too."""
+
+    def end(number: int, _: FrameType | None) -> NoReturn:
+        raise SystemExit(128 + number)
+
+    before = signal.signal(signal.SIGTERM, end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _environment(user_header: str | None, trusted_proxy: list[str]) -> dict[str, str]:
