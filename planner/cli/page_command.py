@@ -49,7 +49,7 @@ def page(
             raise OptionError("--user-header and --trusted-proxy need --public")
         if address.startswith("unix:"):
             raise OptionError("--address: give an IP address or a host's name")
-        command = [sys.executable, "-m", "streamlit", "run", str(demo_data.app_file())]
+        command = [sys.executable, "-m", "planner.page.start", "run", str(demo_data.app_file())]
         command += [f"--server.port={port}", f"--server.address={address}"]
         command += [f"--server.headless={str(public or not browser).lower()}"]
         command += ["--browser.gatherUsageStats=false", "--server.fileWatcherType=none"]

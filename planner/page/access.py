@@ -19,6 +19,7 @@ from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_add
 from typing import Literal
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from planner.errors import OptionError
 from planner.page.plain import plain
@@ -26,6 +27,7 @@ from planner.page.upload_room import let_in_here
 from planner.store.opening import LOCAL_OWNER
 
 __all__ = [
+    "SERVER",
     "Access",
     "Visitor",
     "access_from",
@@ -53,6 +55,8 @@ _HEADER = re.compile(r"[A-Za-z0-9!#$%&'*+.^_`|~-]{1,64}")
 _FORBIDDEN = frozenset({"host", "cookie", "origin", "connection", "upgrade", "user-agent"})
 """Headers that every browser writes itself."""
 LOOPBACK = "127.0.0.1"
+SERVER = "server"
+"""Whose turn it is where the server itself works, before anybody has come."""
 _SESSION, _SEEN = "planner_session", "planner_owner"
 
 Network = IPv4Network | IPv6Network
@@ -227,6 +231,8 @@ def owner() -> str:
 
 def turn_name() -> str:
     """Whose turn it is where work is shared out: the person's, or at home the browser tab's."""
+    if get_script_run_ctx(suppress_warning=True) is None:
+        return SERVER
     mine = owner()
     if mine != LOCAL_OWNER:
         return mine

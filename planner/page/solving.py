@@ -64,10 +64,10 @@ def solved_hole(setup: Setup, ref: str) -> HoleDesk | None:
 def first_look(setup: Setup, ref: str) -> HoleDesk | None:
     """Solve one hole on coarse cells, several times quicker; it is not kept.
 
-    None in public, where everybody's turn would come later for it, and where it fails: the
-    solve proper then says why.
+    None in public, where everybody's turn would come later for it; where the hole is being solved
+    already, which this would delay; and where it fails: the solve proper then says why.
     """
-    if is_public():
+    if is_public() or hole_desks().under_way(f"{setup.key}/{ref}"):
         return None
     request, cancelled = replace(setup.request, preview=True), threading.Event()
     try:
@@ -120,6 +120,12 @@ class HoleDesks:
         if found is None or not found.future.done() or found.future.cancelled():
             return None
         return None if found.future.exception() is not None else found.future.result()
+
+    def under_way(self, key: str) -> bool:
+        """Whether somebody waits for this hole already."""
+        with self._lock:
+            found = self._holes.get(key)
+            return found is not None and found.waiting > 0 and not found.future.done()
 
     def _enter(self, key: str, asker: str, request: PlanRequest, ref: str) -> _Solving:
         with self._lock:

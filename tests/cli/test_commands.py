@@ -274,7 +274,7 @@ def test_page_passes_port_and_address(monkeypatch: pytest.MonkeyPatch) -> None:
     result = run("page", "--port", "8600", "--address", "0.0.0.0", "--no-browser")
     assert result.exit_code == ExitCode.OK
     (command,) = commands
-    assert command[1:4] == ["-m", "streamlit", "run"]
+    assert command[1:4] == ["-m", "planner.page.start", "run"]
     assert Path(command[4]).name == "app.py"
     assert {"--server.port=8600", "--server.address=0.0.0.0", "--server.headless=true"} <= set(
         command
