@@ -15,6 +15,37 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 
+class Mixing:
+    """Anderson's next point from the points and images of a map so far.
+
+    Parameters
+    ----------
+    depth
+        Differences kept.
+    """
+
+    def __init__(self, depth: int = 6) -> None:
+        self._depth = depth
+        self._points: list[FloatArray] = []
+        self._images: list[FloatArray] = []
+
+    def next_point(
+        self, point: FloatArray, image: FloatArray, seen: NDArray[np.bool_] | slice = slice(None)
+    ) -> FloatArray:
+        """Where to look next, shape ``(n,)``, after ``image`` of ``point``.
+
+        Residuals of the entries ``seen`` are made to cancel.
+        """
+        self._points = [*self._points[-self._depth :], point]
+        self._images = [*self._images[-self._depth :], image]
+        if len(self._points) == 1:
+            return image
+        residuals = np.array([g - x for g, x in zip(self._images, self._points, strict=True)])
+        steps = np.diff(residuals[:, seen], axis=0).T
+        share, *_ = np.linalg.lstsq(steps, residuals[-1, seen], rcond=1e-8)
+        return np.asarray(image - share @ np.diff(np.array(self._images), axis=0))
+
+
 def anderson(
     image: Callable[[FloatArray], FloatArray],
     start: FloatArray,
@@ -46,21 +77,12 @@ def anderson(
     The last image, its largest seen residual, and the number of evaluations.
     """
     point = np.asarray(start, dtype=float)
-    points: list[FloatArray] = []
-    images: list[FloatArray] = []
+    mixing = Mixing(depth)
     found, residual = point, np.inf
     for count in range(1, most + 1):
         found = image(point)
-        apart = found - point
-        residual = float(np.abs(apart[seen]).max(initial=0.0))
+        residual = float(np.abs((found - point)[seen]).max(initial=0.0))
         if residual <= tolerance or count == most:
             return found, residual, count
-        points, images = [*points[-depth:], point], [*images[-depth:], found]
-        if len(points) == 1:
-            point = found
-            continue
-        residuals = np.array([g - x for g, x in zip(images, points, strict=True)])
-        steps = np.diff(residuals[:, seen], axis=0).T
-        share, *_ = np.linalg.lstsq(steps, apart[seen], rcond=1e-8)
-        point = found - share @ np.diff(np.array(images), axis=0)
+        point = mixing.next_point(point, found, seen)
     return found, residual, most

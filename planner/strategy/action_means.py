@@ -67,10 +67,9 @@ class ActionMeans:
             position_hole,
             lie,
             [swing],
-            (tables.patch if patch else tables.base).along(bearing),
             patch=patch,
             level_ratio=solver.options.level_ratio,
-            narrow=False,
+            bearing=bearing,
         )
         nothing = np.zeros(self._count)
         again = np.zeros((self._count, 1, 1, 1), dtype=solver.kind)

@@ -277,7 +277,19 @@ def _windows(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _blocked_of(  # type: ignore[no-untyped-def]
-    windows, columns, b, flight, weights, scale, block, g, crossed, cell_out, chance_out, place_out
+    windows,
+    wanted,
+    columns,
+    b,
+    flight,
+    weights,
+    scale,
+    block,
+    g,
+    crossed,
+    cell_out,
+    chance_out,
+    place_out,
 ):
     half = len(weights) // 2
     m = len(block.bearings)
@@ -306,7 +318,7 @@ def _blocked_of(  # type: ignore[no-untyped-def]
     for i in range(r0, r1):
         for j in range(c0, c1):
             cell = i * columns + j
-            if block.clear[cell] > flight:
+            if block.clear[cell] > flight or not wanted[cell]:
                 continue
             chance = 0.0
             nearest = 1000
@@ -345,10 +357,13 @@ def blocked_starts(
     target: Lattice,
     bearings: Float64,
     kind: type[np.floating],
+    *,
+    wanted: NDArray[np.bool_] | None = None,
 ) -> Blocked:
     """Chance that a wood stops each swing near its start, from every place of its window.
 
     ``block`` is of evenly spaced bearings, among which every one of ``bearings`` must be.
+    ``wanted`` are the places that are asked for, shape of ``target``; all of them if it is None.
     """
     m = len(bearings)
     fan = block.bearings
@@ -357,6 +372,7 @@ def blocked_starts(
     if not block.any_wood:
         return _joined(start, [], kind)
     cells = target.shape[0] * target.shape[1]
+    asked = np.ones(cells, dtype=bool) if wanted is None else wanted.ravel()
     cell = np.empty(cells, np.int32)
     chance = np.empty(cells, kind)
     place = np.empty(cells, np.int32)
@@ -375,6 +391,7 @@ def blocked_starts(
             if held[i][b]:
                 found = _blocked_of(
                     window[i, :, b],
+                    asked,
                     target.shape[1],
                     centres[b],
                     flight,

@@ -62,6 +62,7 @@ class BearingTables:
         self._shadow_reach = shadow_reach
         self._parts: list[tuple[NDArray[np.generic], ...] | None] = [None] * len(self.bearings)
         self._rows = np.zeros((len(self.bearings), 2), dtype=np.int64)
+        self._all: LandingTables | None = None
 
     def of_rows(self, rows: NDArray[np.integer], *, threads: int = 1) -> LandingTables:
         """Tables that hold at least ``rows`` of each bearing: first and last + 1, ``(m, 2)``."""
@@ -88,17 +89,20 @@ class BearingTables:
         for (b, first, last), part in zip(missing, built, strict=True):
             self._parts[b] = part
             self._rows[b] = first, last
-        empty = self._build(0.0, 0, 0)
-        return _joined(self.bearings, [part or empty for part in self._parts])
+        if missing or self._all is None:
+            empty = self._build(0.0, 0, 0)
+            self._all = _joined(self.bearings, [part or empty for part in self._parts])
+        return self._all
 
     def whole(self, *, threads: int = 1) -> LandingTables:
         """Tables of every row and bearing."""
         rows = np.tile((0, self.lattice.shape[0]), (len(self.bearings), 1))
         return self.of_rows(rows, threads=threads)
 
-    def along(self, bearing: float) -> LandingTables:
-        """Tables of every row for one bearing [rad] of any size, not kept."""
-        return _joined(np.array([bearing]), [self._build(bearing, 0, self.lattice.shape[0])])
+    def along(self, bearing: float, rows: NDArray[np.integer]) -> LandingTables:
+        """Tables of rows, first and last + 1, for one bearing [rad] of any size, not kept."""
+        first, last = np.clip(rows, 0, self.lattice.shape[0]).tolist()
+        return _joined(np.array([bearing]), [self._build(bearing, first, last)])
 
     def _build(self, bearing: float, first: int, last: int) -> tuple[NDArray[np.generic], ...]:
         lattice = self.lattice

@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from planner.course.lies import Lie
 from planner.golfer.shot_outcome import ShotModel
+from planner.numerics.fixed_point import Mixing
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_tables import HoleTables, Unplayable
 from planner.strategy.relief_values import PLAYED_LIES, TREES_SLOT
@@ -42,7 +43,7 @@ from planner.strategy.values import (
     point_values,
 )
 
-NEAR_GAPS = (0.3, 0.15, 0.08)
+NEAR_GAPS = (0.2, 0.1, 0.05)
 """Actions that cost this much more than the best are followed on the finest lattices [strokes]:
 while values are those of coarser lattices, and after each of the next sweeps."""
 TREE_ROUNDS = 20
@@ -51,8 +52,8 @@ FIRST_SWEEPS, EXPLORE_SWEEPS = 2, 12
 """Sweeps of a lattice before the first narrowing, and most exploring sweeps after it."""
 SETTLED = 0.3
 """Share of the tolerance below which the patch waits for the rest."""
-FULL_STEPS = 9
-"""Sweeps after which only half of each change is taken."""
+MIXED = 4
+"""Earlier sweeps that the next values are mixed from."""
 
 
 class Gaps(NamedTuple):
@@ -371,23 +372,29 @@ class HoleSolver:
         tolerance = self.options.tolerance
         patch = state = math.inf
         sweeps = 0
+        mixing = Mixing(MIXED)
+        ours = self.state_side.followed & self._present[:, None, None] & ~self.builder.inner_state
         # The short game hangs on the green, the long game on the short: near things first.
         for side in self.sides:
             self._sweep(side, values, NEAR_GAPS[0])
             self._keep_near(side)
         while sweeps < self.options.max_sweeps and max(patch, state) > tolerance:
             check_cancelled(cancelled)
-            # Interpolation has small negative weights, so that sweeps may end in a cycle of
-            # two; half steps break it.
-            step = 1.0 if sweeps < FULL_STEPS else 0.5
             gap = NEAR_GAPS[sweeps + 1] if sweeps + 1 < len(NEAR_GAPS) else -1.0
             # A settled patch waits until the rest has settled, too.
             if patch > SETTLED * tolerance or gap >= 0 or state <= tolerance:
-                patch = self._sweep(self.patch_side, values, gap, step=step)
-            state = self._sweep(self.state_side, values, gap, step=step)
+                patch = self._sweep(self.patch_side, values, gap)
+            before = values.state[ours].astype(float)
+            state = self._sweep(self.state_side, values, gap)
             if gap >= 0:
                 for side in self.sides:
                     self._keep_near(side)
+            elif state > tolerance:
+                # Pockets that balls hardly leave settle slowly; and interpolation has small
+                # negative weights, so that sweeps may end in a cycle of two. Mixing mends both.
+                after = values.state[ours].astype(float)
+                values.state[ours] = mixing.next_point(before, after)
+                self.builder.exchange(values)
             sweeps += 1
             if state <= tolerance and patch <= SETTLED * tolerance:
                 patch = self._sweep(self.patch_side, values)
@@ -396,11 +403,8 @@ class HoleSolver:
         residual = max(patch, state)
         return residual <= self.options.tolerance, residual, sweeps
 
-    def _sweep(self, side: Side, values: Values, gap: float = -1.0, *, step: float = 1.0) -> float:
-        """Improve one side in place; return the largest change where the lie occurs.
-
-        ``step`` is the share of the change that is taken.
-        """
+    def _sweep(self, side: Side, values: Values, gap: float = -1.0) -> float:
+        """Improve one side in place; return the largest change where the lie occurs."""
         ours = ~self.builder.inner_state if side.is_state else self.builder.inner_patch
         held = values.state if side.is_state else values.patch
         held[~self._present] = 0
@@ -409,7 +413,7 @@ class HoleSolver:
         seen = usable & side.occurs & side.matters
         change = float(np.abs(best[0] - held)[seen].max(initial=0.0))
         before = held[TREES_SLOT].copy()
-        held[usable] += step * (best[0][usable] - held[usable])
+        held[usable] = best[0][usable]
         if self._settles and side.is_state and side.blocked.cell.size:
             # What is declared unplayable does not hang on the places beside it.
             played = usable[TREES_SLOT] & (swing[TREES_SLOT] != UNPLAYABLE)

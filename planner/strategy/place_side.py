@@ -16,8 +16,10 @@ from planner.course.hole import Point
 from planner.course.lies import Lie
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.strategy.actions import action_arrays, blocked_starts
+from planner.strategy.bearing_tables import BearingTables
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_tables import HoleTables
+from planner.strategy.reach import landed_rows
 from planner.strategy.solver_side import (
     BASE_LEVELS,
     PATCH_LEVELS,
@@ -26,7 +28,6 @@ from planner.strategy.solver_side import (
     empty_in_play,
     geometry_of,
 )
-from planner.strategy.transition import LandingTables
 from planner.strategy.tree_block import start_block
 from planner.strategy.values import FieldBuilder
 
@@ -55,11 +56,10 @@ def place_side(
     position_hole: Point,
     lie: Lie,
     swings: Sequence[int],
-    landings: LandingTables,
     *,
     patch: bool,
     level_ratio: float,
-    narrow: bool = True,
+    bearing: float | None = None,
 ) -> Side:
     """Everything a sweep needs to try ``swings`` from one place.
 
@@ -69,28 +69,27 @@ def place_side(
         Where the ball is [m], and on what.
     swings
         Indices of swings of the model that the lie allows.
-    landings
-        Tables of the bearings to try, of the patch or of the base lattice.
     patch
         Whether balls land on the patch.
     level_ratio
         As in :class:`planner.strategy.solution.SolveOptions`.
-    narrow
-        Whether bearings far from the pin's are left out.
+    bearing
+        The one bearing to try [rad]; else all of the tables that are not too far from the pin's.
     """
-    landing = tables.grid.patch if patch else tables.grid.base
+    held: BearingTables = tables.patch if patch else tables.base
+    landing = held.lattice
     target = Lattice((position_hole[0] - 0.5, position_hole[1] - 0.5), 1.0, (1, 1))
     chosen = [model.swings[i] for i in swings]
-    bearings = landings.bearings
+    bearings = held.bearings if bearing is None else np.array([bearing])
     actions = action_arrays(chosen, tables.hole, bearings, wind_from=model.wind_from, lies=(lie,))
     to_pin = math.atan2(tables.pin[1] - position_hole[1], tables.pin[0] - position_hole[0])
     turned = np.abs(np.mod(bearings - to_pin + np.pi, 2 * np.pi) - np.pi)
     for i, swing in enumerate(chosen):
         widest = _WIDEST_PUNCH if swing.style is SwingStyle.PUNCH else _WIDEST
         ends = np.asarray(position_hole) + _mean_end(actions.mean[i, :, 0, 0], bearings)
-        fits = landing.contains(ends) & ((turned <= widest) | (not narrow))
+        fits = landing.contains(ends) & ((turned <= widest) | (bearing is not None))
         actions.window[i, 0, fits] = (0, 1, 0, 1)
-    fan = bearings if len(bearings) > 1 else float(bearings[0]) + _FAN
+    fan = bearings if bearing is None else bearing + _FAN
     block = start_block(target, tables.base_rays, fan, reach=tables.options.longest_climb)
     geometry = geometry_of(
         tables.hole,
@@ -100,6 +99,11 @@ def place_side(
         level_ratio=level_ratio,
         levels=PATCH_LEVELS if patch else BASE_LEVELS,
     )
+    rows = landed_rows(actions, geometry, bearings)
+    if bearing is None:
+        landings = held.of_rows(rows, threads=tables.options.threads)
+    else:
+        landings = held.along(bearing, rows[0])
     here: NDArray[np.bool_] = np.ones((1, 1, 1), dtype=bool)
     return Side(
         "patch" if patch else "state",

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,7 @@ from planner.strategy.hole_tables import Unplayable
 from planner.strategy.relief_values import PLAYED_LIES, DropPoints
 from planner.strategy.solution import UNPLAYABLE, Policy
 from planner.strategy.solver_side import Side
+from planner.strategy.sweep import NO_SWING
 from planner.strategy.sweep_run import run_sweep
 from planner.strategy.sweep_types import Actions, Followed, LandingFields, Quantities
 from planner.strategy.values import PointIndex, Values, edge_costs, point_values
@@ -114,13 +115,14 @@ class PolicyEvaluation:
         putt: float | None = None,
         start: Values | None = None,
         tolerance: float = TOLERANCE,
+        most: int = MOST_SWEEPS,
         cancelled: threading.Event | None = None,
     ) -> Values:
         """Expected sum of ``stroke`` for every stroke and ``penalty`` for every penalty stroke.
 
         Expected putts count ``putt`` each, as strokes if it is None. ``start`` is a first guess,
         which is kept where the policy does not reach. ``tolerance`` is the change at which the
-        quantity is settled.
+        quantity is settled, ``most`` the number of strokes that are followed at most.
         """
         solver = self._solver
         found = solver.zero()
@@ -153,7 +155,7 @@ class PolicyEvaluation:
 
         seen = np.concatenate([one.wanted[one.ours] for one in self._sides])
         settled, _, _ = anderson(
-            image, self._read(found), seen=seen, tolerance=tolerance, most=MOST_SWEEPS
+            image, self._read(found), seen=seen, tolerance=tolerance, most=most
         )
         self._write(found, settled)
         return found
@@ -262,9 +264,10 @@ class PolicyEvaluation:
     def _follow_side(self, side: Side, values: Values) -> _Followed:
         solver = self._solver
         policy = solver.policies[side.name]
-        followed, actions = as_followed(side, policy)
         builder = solver.builder
         ours = ~builder.inner_state if side.is_state else builder.inner_patch
+        kept = np.where(ours & side.followed, policy.swing, NO_SWING).astype(np.int16)
+        followed, actions = as_followed(side, replace(policy, swing=kept))
         declared = []
         for unplayable in solver.unplayable_of(side):
             flat = policy.swing[unplayable.slot].reshape(-1)[unplayable.cell]

@@ -20,7 +20,6 @@ from planner.strategy.place_side import place_side, uses_patch
 from planner.strategy.solution import HoleSolution
 from planner.strategy.sweep import sweep
 from planner.strategy.sweep_types import nothing_followed, strokes_and_penalties
-from planner.strategy.transition import LandingTables
 
 _EMPTY_NEAR = np.zeros((1, 1, 1, 4), np.int32)
 
@@ -72,8 +71,7 @@ class ShotEvaluator:
             ours = [i for i in allowed if uses_patch(tables, model, i, position_hole) == patch]
             if near and not patch:
                 ours = [i for i in ours if model.swings[i].style is not SwingStyle.PARTIAL]
-            side = self._landing_tables(patch=patch)
-            found += self._evaluate(ours, position_hole, lie, side, patch=patch, refine=True)
+            found += self._evaluate(ours, position_hole, lie, patch=patch)
         return sorted(found, key=lambda shot: shot.value)
 
     def value_of(
@@ -82,27 +80,17 @@ class ShotEvaluator:
         """Cost of one swing along exactly ``bearing`` [rad]; None if it cannot stay in play."""
         tables = self.solution.tables
         patch = uses_patch(tables, self.solution.model, swing, position_hole)
-        side = (tables.patch if patch else tables.base).along(bearing)
-        found = self._evaluate(
-            [swing], position_hole, lie, side, patch=patch, refine=False, narrow=False
-        )
+        found = self._evaluate([swing], position_hole, lie, patch=patch, bearing=bearing)
         return found[0] if found else None
-
-    def _landing_tables(self, *, patch: bool) -> LandingTables:
-        tables = self.solution.tables
-        held = tables.patch if patch else tables.base
-        return held.whole(threads=tables.options.threads)
 
     def _evaluate(
         self,
         swings: list[int],
         position_hole: Point,
         lie: Lie,
-        side: LandingTables,
         *,
         patch: bool,
-        refine: bool,
-        narrow: bool = True,
+        bearing: float | None = None,
     ) -> list[ShotValue]:
         if not swings:
             return []
@@ -116,10 +104,9 @@ class ShotEvaluator:
             position_hole,
             lie,
             swings,
-            side,
             patch=patch,
             level_ratio=solution.options.level_ratio,
-            narrow=narrow,
+            bearing=bearing,
         )
         fields = self._fields[1 if patch else 0]
         count = fields.rest.shape[0] - 1
@@ -129,24 +116,24 @@ class ShotEvaluator:
         for i, number in enumerate(swings):
             value = np.full((count, 1, 1, 1), np.inf, dtype=self._kind)
             least = np.full((1, 1, 1), -1, dtype=np.int16)
-            bearing = np.zeros((1, 1, 1), dtype=np.float32)
+            way = np.zeros((1, 1, 1), dtype=np.float32)
             sweep(
                 np.array([i], dtype=np.int64),
                 place.actions,
-                side,
+                place.tables,
                 place.geometry,
                 fields,
                 place.in_play,
                 place.blocked,
                 ASSUMED_CANOPY_STOP_SHARE,
                 quantities,
-                refine,
+                bearing is None,
                 True,
                 False,
                 nothing_followed(),
                 value,
                 least,
-                bearing,
+                way,
                 np.zeros((1, 1, 1), dtype=self._kind),
                 -1.0,
                 _EMPTY_NEAR,
@@ -155,7 +142,7 @@ class ShotEvaluator:
                 found.append(
                     ShotValue(
                         number,
-                        float(bearing[0, 0, 0]),
+                        float(way[0, 0, 0]),
                         float(value[0, 0, 0, 0]),
                         float(value[1, 0, 0, 0]) if count > 1 else math.nan,
                     )

@@ -79,10 +79,7 @@ class Side:
 
     def wanted(self) -> NDArray[np.bool_]:
         """Places that matter and where a lie occurs, or near enough for interpolation."""
-        near = binary_dilation(
-            self.occurs, structure=np.ones((1, 3, 3), dtype=bool), iterations=BORDER_CELLS
-        )
-        return np.asarray(self.matters & near)
+        return _wanted(self.occurs, self.matters)
 
 
 def geometry_of(
@@ -181,13 +178,27 @@ def build_side(
             lie_box=_lie_boxes(tables.grid, coarse),
             near_pin=not coarse,
         )
-    blocked = blocked_starts(actions, chosen, block, rays, target, held.bearings, kind)
+    occurs = _occurs(tables.grid, coarse)
+    matters = _matters(tables.hole, target, everywhere=grid.options.state_ratio > 1)
+    followed = np.ones((len(PLAYED_LIES), *target.shape), dtype=bool)
+    if start is not None:
+        followed = _wanted(occurs, matters)
+    blocked = blocked_starts(
+        actions,
+        chosen,
+        block,
+        rays,
+        target,
+        held.bearings,
+        kind,
+        wanted=np.asarray(followed.any(axis=0)),
+    )
     geometry = geometry_of(
         hole, landing, target, layout, level_ratio=options.level_ratio, levels=levels
     )
     landings = held.of_rows(landed_rows(actions, geometry, held.bearings), threads=threads)
     in_play = empty_in_play(actions, kind)
-    side = Side(
+    return Side(
         name,
         swings,
         actions,
@@ -197,13 +208,17 @@ def build_side(
         in_play,
         target,
         np.zeros_like(actions.window),
-        _occurs(tables.grid, coarse),
-        _matters(tables.hole, target, everywhere=grid.options.state_ratio > 1),
-        np.ones((len(PLAYED_LIES), *target.shape), dtype=bool),
+        occurs,
+        matters,
+        followed,
     )
-    if start is not None:
-        side.followed = side.wanted()
-    return side
+
+
+def _wanted(occurs: NDArray[np.bool_], matters: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    near = binary_dilation(
+        occurs, structure=np.ones((1, 3, 3), dtype=bool), iterations=BORDER_CELLS
+    )
+    return np.asarray(matters & near)
 
 
 def _near_windows(

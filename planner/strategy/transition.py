@@ -151,7 +151,7 @@ def _stops_along(  # type: ignore[no-untyped-def]
         return False
     count = 0
     running = 0.0
-    soonest = math.inf
+    soonest, latest = math.inf, 0.0
     farthest = reach + half
     short = 0.5 * g.label_cell
     for lane in range(LANES):
@@ -189,6 +189,7 @@ def _stops_along(  # type: ignore[no-untyped-def]
                     parts[count, 5] = 0.0
                     running += last - free
                     soonest = min(soonest, parts[count, 0])
+                    latest = max(latest, parts[count, 1])
                     count += 1
                 if t >= half:
                     break
@@ -202,6 +203,7 @@ def _stops_along(  # type: ignore[no-untyped-def]
         places[k] = 0
     t = soonest
     step = 0.25 * cell
+    farthest = min(farthest, latest)
     before = 0.0
     k = 0
     while t < farthest and k < QUANTILES:

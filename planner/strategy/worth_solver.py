@@ -277,7 +277,6 @@ class WorthSolver:
             self.tee,
             Lie.TEE,
             [i for i in swings if Lie.TEE in solver.model.swings[i].patterns],
-            tables.base.whole(threads=solver.threads),
             patch=False,
             level_ratio=solver.options.level_ratio,
         )

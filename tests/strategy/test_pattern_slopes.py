@@ -89,7 +89,7 @@ def test_all_clubs_together_change_the_value_as_solving_again_does(levels, doubt
 
 def test_more_mishits_and_more_spread_cost_strokes(levels) -> None:  # type: ignore[no-untyped-def]
     adviser = adviser_of(levels, golfer())
-    assert slopes_of(adviser, "mishits").strokes.sum() > 0.05
+    assert slopes_of(adviser, "mishits").strokes.sum() > 0.04
     assert slopes_of(adviser, "offline_sd").strokes.sum() > 0.0
 
 
