@@ -28,6 +28,7 @@ __all__ = [
     "TOUR_PUTTING",
     "PuttingFit",
     "PuttingSkill",
+    "drawn_putts",
     "expected_putts",
     "fit_putting",
     "holed_probability",
@@ -154,6 +155,30 @@ def putts_within(distance_m: ArrayLike, skill: PuttingSkill, most: int) -> Float
         found.append(np.minimum(holed + leaves @ chance, 1.0))
         chance = np.minimum(node_holed + node_leaves @ chance, 1.0)
     return np.array(found)
+
+
+def drawn_putts(
+    distance_m: ArrayLike, skill: PuttingSkill, *, rng: np.random.Generator
+) -> FloatArray:
+    """Putts taken from ``distance_m`` [m], shape ``(n,)``: every putt drawn until it is holed.
+
+    The arithmetic shares nothing with that of the chances but the two errors.
+    """
+    left = _distances(distance_m).copy()
+    putts = np.zeros(len(left))
+    playing = np.arange(len(left))
+    while playing.size:
+        putts[playing] += 1.0
+        start = left[playing]
+        error = rng.standard_normal((2, len(playing)))
+        turn = skill.angle_sd * error[0]
+        meant = start + _AIM_PAST_M
+        rolled = meant * (1.0 + skill.distance_sd * error[1])
+        on_line = (start <= _OFFERED_HALF_WIDTH_M) | (np.abs(turn) < _offered_angle(start))
+        holed = on_line & (start <= rolled) & (rolled <= meant + _FIRM_LIMIT_M)
+        left[playing] = np.hypot(rolled * np.cos(turn) - start, rolled * np.sin(turn))
+        playing = playing[~holed]
+    return putts
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from planner.course import relief
 from planner.course.hole import Hole, Point
 from planner.course.lies import Ground, Lie
-from planner.golfer.putting import PuttingSkill, putts_distribution
+from planner.golfer.putting import PuttingSkill, drawn_putts
 from planner.golfer.shot_outcome import ShotModel
 from planner.strategy.grid import label_points
 from planner.strategy.ground_lines import GroundPartition, ground_partition
@@ -37,8 +37,6 @@ _CHUNK = 50_000
 _PLACE_M = 0.5
 """Relief is worked out for references on a lattice of this spacing [m]; each ball takes the
 nearest."""
-_PUTT_M = 0.02
-"""Spacing of the distances whose chances of one, two, three putts are worked out [m]."""
 _LIE_OF_GROUND = np.array([ground.lie for ground in Ground], dtype=np.int64)
 
 
@@ -138,7 +136,7 @@ def roll_out(
     max_strokes
         Decisions after which a ball is given up.
     putting
-        Draws one, two or three putts; None adds the expected putts of the model instead.
+        Draws every putt; None adds the expected putts of the model instead.
     partition
         Ground of the hole, if it was made before.
     watch
@@ -226,7 +224,7 @@ class _Flight:
         if putting is None:
             self.putts[finished] = self.model.expected_putts(distance)
         else:
-            self.putts[finished] = _drawn_putts(distance, putting, rng)
+            self.putts[finished] = drawn_putts(distance, putting, rng=rng)
         scores = self.strokes + self.penalties + self.putts
         return RollOut(scores, self.penalties, self.putts, finished)
 
@@ -448,11 +446,3 @@ class _Relief:
         return relief.penalty_area_drops(
             kind, place, pin, shape=shape, club_length=club, in_bounds=bounds
         )
-
-
-def _drawn_putts(distance: FloatArray, skill: PuttingSkill, rng: np.random.Generator) -> FloatArray:
-    if distance.size == 0:
-        return np.empty(0)
-    steps, back = np.unique(np.rint(distance / _PUTT_M), return_inverse=True)
-    chances = np.cumsum(putts_distribution(steps * _PUTT_M, skill), axis=-1)[back.reshape(-1)]
-    return np.asarray(1.0 + (rng.random(len(distance))[:, None] >= chances[:, :-1]).sum(axis=1))

@@ -92,7 +92,9 @@ def geometry_of(
     levels: int,
 ) -> Geometry:
     """Bundle two lattices for the sweep."""
-    datum = float(hole.elevation(0.0))
+    # Heights against the green's: where most balls land, the rows of a warped field are then those
+    # of the ground, and none lies beyond the end of a small lattice.
+    datum = float(hole.elevation(hole.pin_hole[0]))
     landing_height = hole.elevation(landing.along) - datum
     target_height = hole.elevation(target.along) - datum
     return Geometry(

@@ -14,11 +14,13 @@ from scipy.optimize import fsolve
 from planner.golfer.putting import (
     TOUR_PUTTING,
     PuttingSkill,
+    drawn_putts,
     expected_putts,
     fit_putting,
     holed_probability,
     putting_skill,
     putts_distribution,
+    putts_within,
 )
 from planner.units import M_PER_FT
 
@@ -149,6 +151,20 @@ def test_against_simulation() -> None:
     shares = np.array([(putts == 1).mean(), (putts == 2).mean(), (putts > 2).mean()])
     bound = 3.5 * np.sqrt(shares * (1 - shares) / balls)
     assert (np.abs(putts_distribution(start, NINETY) - shares) < bound).all()
+
+
+def test_drawn_putts_follow_the_chances() -> None:
+    rng = np.random.default_rng(3)
+    balls, skill = 200_000, putting_skill(36)
+    for distance in (0.01, 1.5, 6.0, 25.0):
+        putts = drawn_putts(np.full(balls, distance), skill, rng=rng)
+        chances = putts_within(np.array([distance]), skill, 5)[:, 0]
+        found = np.array([(putts <= most).mean() for most in range(1, 6)])
+        error = np.sqrt(chances * (1 - chances) / balls)
+        assert (np.abs(found - chances) <= 3.5 * error + 1e-9).all()
+        mean_error = putts.std() / math.sqrt(balls)
+        wanted = float(expected_putts(distance, skill))
+        assert putts.mean() == pytest.approx(wanted, abs=3.5 * mean_error + 1e-9)
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)

@@ -246,6 +246,22 @@ def test_uphill_asks_for_more_club():
     assert best[0.0] - best[-8.0] == pytest.approx(slope, abs=4.1)
 
 
+@pytest.mark.parametrize("fall", [-40.0, 40.0])
+def test_a_level_green_is_worth_the_same_however_far_below_or_above_the_tee(fall):
+    # A patch holds little more than the green; no ball near it may leave it for the tee's height.
+    model = model_of(swing("iron", 90.0, stock(90.0)), *partial_swings(8.0, 16.0, 32.0, sd=0.2))
+    cells = dataclasses.replace(COARSE, grid=dataclasses.replace(COARSE.grid, patch_ratio=4))
+    green = (Ground.GREEN, shapely.box(140, -10, 160, 10))
+    slope = ElevationProfile((0.0, 30.0, 80.0), (0.0, 0.0, fall))
+    level, sloping = (
+        solve(box_hole(150.0, green, elevation=one), model, cells) for one in (None, slope)
+    )
+    rough = PLAYED_LIES.index(Lie.ROUGH)
+    inner = level.solver.builder.inner_patch[rough]
+    wanted = level.solution.values.patch[rough][inner]
+    assert sloping.solution.values.patch[rough][inner] == pytest.approx(wanted, abs=0.01)
+
+
 def test_dearer_penalties_are_fewer_and_cost_strokes(plain):
     found = []
     for price in (0.0, 0.5, 2.0):
