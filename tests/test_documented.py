@@ -49,6 +49,7 @@ def test_the_commands_are_those_that_were_meant() -> None:
         "page",
         "card",
         "sheet",
+        "golfers",
         "handicap",
         "fit",
         "practice",

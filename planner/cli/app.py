@@ -19,6 +19,7 @@ from planner.cli.batch_commands import batch
 from planner.cli.calibrate_command import calibrate
 from planner.cli.card_commands import card, sheet
 from planner.cli.fit_commands import fit
+from planner.cli.golfers_command import golfers
 from planner.cli.handicap_commands import handicap
 from planner.cli.log_commands import log
 from planner.cli.map_commands import check, convert
@@ -42,6 +43,7 @@ COMMANDS = (
     handicap,
     card,
     sheet,
+    golfers,
     practice,
     log,
     compare,

@@ -18,7 +18,14 @@ from planner.cli.plan_options import (
     RoughOption,
     plan_request,
 )
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
 from planner.errors import OptionError
 
 if TYPE_CHECKING:
@@ -100,6 +107,7 @@ def compare(
         from planner.report.bag_json import comparison_as_json
         from planner.report.bag_text import comparison_parts
 
+        check_json_folder(json_out)
         files = [read_bag_file(path) for path in bag]
         whole = merged_bag(files)
         requests = _requests(
@@ -172,6 +180,7 @@ def choose(
         from planner.report.bag_text import advice_parts
         from planner.strategy.purchase_frontier import YearsOfUse
 
+        check_json_folder(json_out)
         requests = _requests(
             map_files,
             bag,

@@ -7,7 +7,14 @@ from typing import Annotated
 import typer
 
 from planner.cli.arguments import JsonOption
-from planner.cli.run import STANDARD_OUTPUT, ExitCode, exit_codes, print_parts, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    ExitCode,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    write_json,
+)
 
 __all__ = ["calibrate"]
 
@@ -21,6 +28,7 @@ def calibrate(
         from planner.planning.calibration import calibrate as compare
         from planner.report.calibration_text import calibration_as_json, calibration_text
 
+        check_json_folder(json_out)
         result = compare(threads=threads, tell=lambda line: typer.echo(line, err=True))
         if json_out is not None:
             write_json(json_out, calibration_as_json(result))

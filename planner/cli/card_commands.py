@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from planner.planning.request import PlanRequest
     from planner.strategy.advice import RoundPlan
 
-__all__ = ["Paper", "card", "sheet"]
+__all__ = ["OutOption", "Paper", "PaperOption", "card", "check_out", "sheet"]
 
 
 class Paper(Enum):
@@ -83,7 +83,7 @@ def card(
 ) -> None:
     """Print a plan as a booklet for the pocket, within the size that Rule 4.3a allows."""
     with exit_codes():
-        _check_out(out)
+        check_out(out)
         request = plan_request(
             map_file,
             bag,
@@ -143,7 +143,7 @@ def sheet(
 ) -> None:
     """Print a plan on one page for golfer and coach, with room for notes."""
     with exit_codes():
-        _check_out(out)
+        check_out(out)
         request = plan_request(
             map_file,
             bag,
@@ -170,8 +170,14 @@ def sheet(
         _plan_and_write(request, units, out, printed)
 
 
-def _check_out(out: Path) -> None:
-    """Say before the long work that its result could not be written."""
+def check_out(out: Path) -> None:
+    """Say before the long work that its result could not be written.
+
+    Raises
+    ------
+    OptionError
+        There is no such folder, or it is a folder itself.
+    """
     folder = out.absolute().parent
     if not folder.is_dir():
         raise OptionError(f"--out {out}: there is no folder {folder}")

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.arguments import JsonOption
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, write_json
+from planner.cli.run import STANDARD_OUTPUT, check_json_folder, exit_codes, print_parts, write_json
 from planner.errors import OptionError
 from planner.units import DistanceUnit
 
@@ -55,6 +55,7 @@ def fit(
 ) -> None:
     """Fit shot patterns to a log of your own shots, mishits included."""
     with exit_codes():
+        check_json_folder(json_out)
         _check_out(out, bag, overwrite=overwrite)
         from planner.golfer.bag import bag_from_text, bag_text
         from planner.golfer.shot_log_columns import map_from_text

@@ -18,7 +18,14 @@ from planner.cli.arguments import (
     UnitsOption,
 )
 from planner.cli.plan_options import FirmnessOption, WindOption, plan_request
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
 from planner.errors import OptionError, ShotLogError
 
 if TYPE_CHECKING:
@@ -63,6 +70,7 @@ def log(
         from planner.golfer.round_file import read_round
         from planner.planning.round_logging import round_accounts
 
+        check_json_folder(json_out)
         if out is not None and shots is None:
             raise OptionError("--out fits a shot log; give it with --shots")
         if out is not None and out.exists() and not overwrite:

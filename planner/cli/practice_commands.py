@@ -18,7 +18,14 @@ from planner.cli.arguments import (
 )
 from planner.cli.card_commands import Paper, PaperOption
 from planner.cli.plan_options import ClubsOption, FirmnessOption, WindOption, plan_request
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
 from planner.errors import OptionError
 
 if TYPE_CHECKING:
@@ -77,6 +84,7 @@ def practice(
         from planner.report.practice_sheet import practice_sheet_pdf
         from planner.strategy.practice_results import Goal
 
+        check_json_folder(json_out)
         day = _date(by)
         if target is None and day is not None:
             raise OptionError("--by is the day of a target; give --target too")

@@ -20,7 +20,15 @@ if TYPE_CHECKING:
 
     from planner.planning.progress import Progress
 
-__all__ = ["STANDARD_OUTPUT", "ExitCode", "exit_codes", "print_parts", "progress_bar", "write_json"]
+__all__ = [
+    "STANDARD_OUTPUT",
+    "ExitCode",
+    "check_json_folder",
+    "exit_codes",
+    "print_parts",
+    "progress_bar",
+    "write_json",
+]
 
 STANDARD_OUTPUT = Path("-")
 """Stands for standard output where a file is asked for."""

@@ -25,7 +25,14 @@ from planner.cli.plan_options import (
     WindOption,
     plan_request,
 )
-from planner.cli.run import STANDARD_OUTPUT, exit_codes, print_parts, progress_bar, write_json
+from planner.cli.run import (
+    STANDARD_OUTPUT,
+    check_json_folder,
+    exit_codes,
+    print_parts,
+    progress_bar,
+    write_json,
+)
 from planner.errors import OptionError
 
 if TYPE_CHECKING:
@@ -85,6 +92,7 @@ def target(
         from planner.report import target_text
         from planner.report.target_json import form_as_json, target_as_json
 
+        check_json_folder(json_out)
         _check(form, target, opponent, received)
         rival = _opponent(opponent) if opponent else None
         request = plan_request(
