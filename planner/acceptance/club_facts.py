@@ -11,6 +11,7 @@ from planner.acceptance.known_misses import KNOWN_MISSES
 from planner.ball.conditions import Conditions
 from planner.course.lies import Lie
 from planner.golfer.bag import bag_from_text
+from planner.golfer.bag_overview import bag_overview
 from planner.golfer.gapping import predicted_carries
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.golfer.skill import TOUR_INDEX
@@ -26,6 +27,8 @@ CHIP_FROM_M = (15.0, 35.0)
 """Starts of the chips that are compared, run included [m]."""
 DRAWS = 20_000
 HIGH_INDEX = 34.0
+ONE_JOB = "they do one job: nearer than the least usual step between clubs, 10 yd"
+PUTTER = '[[club]]\nlabel = "Putter"\nkind = "putter"\n'
 STEEP = "attack_deg = -5.0\nloft_taken_off_deg = 6.5"
 """Loft that a steep swing takes off: 6 to 7 degrees (common practice)."""
 
@@ -84,6 +87,30 @@ def _iron_step() -> float:
     return -float(steps.mean()) / M_PER_YD
 
 
+def _wedges(lofts: tuple[int, ...]) -> str:
+    """What is said of wedges of some lofts: gaps, and pairs that do one job."""
+    clubs = "".join(
+        f'[[club]]\nlabel = "{loft}"\nkind = "wedge"\nloft_deg = {loft}\n' for loft in lofts
+    )
+    text = f'format = 1\nname = "wedges"\n[golfer]\nhandicap_index = 10\n{clubs}{PUTTER}'
+    seen = bag_overview(bag_from_text(text, source="wedges"))
+    pairs = sorted(f"{one.longer}/{one.shorter}" for one in seen.overlaps)
+    return f"{len(seen.gaps)} gaps; one job: {', '.join(pairs) or 'none'}"
+
+
+def _iron_less_wood(driver: str) -> float:
+    """Carry of an 18-degree driving iron less that of a 19-degree wood, by the driver [yd]."""
+    text = (
+        'format = 1\nname = "long"\n[golfer]\nhandicap_index = 10\n[[club]]\nlabel = "D"\n'
+        f'kind = "driver"\nloft_deg = 10.5\n{driver}'
+        '[[club]]\nlabel = "iron"\nkind = "iron"\nloft_deg = 18\n'
+        f'[[club]]\nlabel = "wood"\nkind = "wood"\nloft_deg = 19\n{PUTTER}'
+    )
+    bag = bag_from_text(text, source="long")
+    carries = predicted_carries(bag.clubs, bag.golfer.handicap_index)
+    return (carries["iron"] - carries["wood"]) / M_PER_YD
+
+
 def _topped_wood() -> float:
     """Where a high handicap's short mishit with a wood ends on average, run included [yd]."""
     swing = next(
@@ -113,6 +140,16 @@ def claims() -> tuple[Claim, ...]:
               _wood_gap, "yd", 0.0, "a sign", Sense.AT_LEAST),
         Claim("carry for a step of four degrees of loft", TRADE, 12.5, _iron_step, "yd", 2.5,
               "10 to 15 yards"),
+        Claim("wedges of 48, 52, 56 and 60 degrees", TRADE, "0 gaps; one job: none",
+              partial(_wedges, (48, 52, 56, 60)), sense=Sense.SAME),
+        Claim("the same with a sand iron of 54 degrees", TRADE, "0 gaps; one job: 52/54, 54/56",
+              partial(_wedges, (48, 52, 54, 56, 60)), sense=Sense.SAME),
+        Claim("18-degree iron less 19-degree wood, from the handicap alone", TRADE, 0.0,
+              partial(_iron_less_wood, ""), "yd", 10.0, ONE_JOB),
+        Claim("18-degree iron less 19-degree wood, beside a driver of 219 yd", TRADE, 0.0,
+              partial(_iron_less_wood, "[club.pattern]\ncarry = 200\n"), "yd", 10.0, ONE_JOB,
+              known_miss=KNOWN_MISSES.get(
+                  "18-degree iron less 19-degree wood, beside a driver of 219 yd", "")),
         Claim("topped or duffed wood of a high handicap", TRADE, 40.0, _topped_wood, "yd", 15.0,
               rule),
     )  # fmt: skip

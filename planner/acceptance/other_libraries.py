@@ -20,7 +20,7 @@ from pyproj import Geod
 from planner import demo_data
 from planner.acceptance.claim import Area, Claim
 from planner.acceptance.plain_holes import golfer, swing
-from planner.course.hole import Course, ElevationProfile, Hole
+from planner.course.hole import Course, ElevationProfile, Hole, Point
 from planner.course.lies import Ground, Lie
 from planner.course.reading import read_course, to_lonlat
 from planner.golfer.club import ClubKind
@@ -44,6 +44,15 @@ QUADRATURE_REASON = (
     "cells of 2 and 1 m, cut exactly at every edge and extrapolated: what is left is of the fourth "
     "order in cell over deviation, (1/11)^4, times a share of edge cells below a tenth"
 )
+GEODESICS = (
+    ("40.6 N 73.8 W to 51.6 N 0.5 W", "GeographicLib, WGS 84", 5551759.400319, 1e-5,
+     (-73.8, 40.6), (-0.5, 51.6), "WGS84"),
+    ("Flinders Peak to Buninyong", "GDA technical manual, GRS 80", 54972.271, 1e-3,
+     (144 + 25 / 60 + 29.52440 / 3600, -(37 + 57 / 60 + 3.72030 / 3600)),
+     (143 + 55 / 60 + 35.38390 / 3600, -(37 + 39 / 60 + 10.15610 / 3600)), "GRS80"),
+)  # fmt: skip
+"""Published lines: name, source, length and tolerance [m], ends and ellipsoid. Coordinates of the
+second from memory of that manual."""
 BEHIND_M, BEYOND_M, ASIDE_M = 60.0, 90.0, 140.0
 
 
@@ -322,6 +331,10 @@ def _geodesic_gap(name: str) -> float:
     return worst
 
 
+def _geodesic(start_lonlat: Point, end_lonlat: Point, ellipsoid: str) -> float:
+    return float(Geod(ellps=ellipsoid).inv(*start_lonlat, *end_lonlat)[2])
+
+
 def claims() -> tuple[Claim, ...]:
     """Claims of this area."""
     found = [
@@ -367,6 +380,13 @@ def claims() -> tuple[Claim, ...]:
             "error of 0.3 m",
         )
         for name in FIGURES
+    ]  # fmt: skip
+    found += [
+        Claim(
+            f"the geodesics compared with: {name}", source, metres,
+            partial(_geodesic, start, end, ellipsoid), "m", within, "digits given",
+        )
+        for name, source, metres, within, start, end, ellipsoid in GEODESICS
     ]  # fmt: skip
     found += [
         Claim(

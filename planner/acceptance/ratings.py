@@ -35,7 +35,7 @@ KNUTH = "Knuth, USGA: about 3 over the handicap, and 20 to 25 % of rounds to it"
 WHS = "World Handicap System: an index is what the golfer's rounds lead to"
 SCRATCH = 0.0
 INDICES = (0.0, 5.0, 10.0, 20.0)
-COURSE_FACTOR = 0.85
+COURSE_FACTOR = 0.875
 """The course of the rounds has 6150 yards."""
 LENGTH_YD = float(sum(length for length, _ in COURSE))
 MOST_STROKES = 40
@@ -84,7 +84,7 @@ class _Season:
 @cache
 def _season(index: float) -> _Season:
     """Twenty rounds and more on a course rated by its length."""
-    golfer = play(index)
+    golfer = play(index, trees_yd=None)
     length = LENGTH_YD * COURSE_FACTOR
     course = yardage_rating(length * M_PER_YD, RatedFor.MEN).course
     order = np.random.default_rng(3).permutation(18) + 1
@@ -159,9 +159,10 @@ AREA = Area(
     "ratings",
     "Ratings and handicaps",
     "Scratch and bogey golfers by length, as `planner calibrate` has them; and rounds played ball "
-    "by ball on a course of 6150 yards rated by its length, with the index that twenty of them "
-    "lead to. Days are all alike: no form is assumed. The skill model's assumed tables were set on "
-    "the published strokes and ratings by length, so there the agreement is a fit; the index, the "
-    "average over it and the rounds to it were not looked at.",
+    "by ball on a course of 6150 yards that is rated by its length, and so has no woods and no "
+    "water, with the index that twenty of them lead to. Days are all alike: no form is assumed. "
+    "The skill model's assumed tables were set on the published strokes and ratings by length, so "
+    "there the agreement is a fit; the average over the index and the rounds to it were not looked "
+    "at.",
     claims,
 )

@@ -17,6 +17,7 @@ from planner.errors import PlannerError
 from planner.golfer.bag import bag_from_text
 from planner.golfer.swing_set import build_shot_model
 from planner.report.card_layout import LEAF_LONG, LEAF_SHORT
+from planner.report.print_drawing import LARGEST_SCALE
 from planner.strategy.score_distribution import distribution
 from planner.strategy.scoring_forms import stableford_points_of, with_maximum
 from planner.units import M_PER_IN
@@ -203,6 +204,9 @@ def claims() -> tuple[Claim, ...]:
               lambda: LEAF_SHORT / POINTS_AN_INCH, "in", 0.0, "a limit", Sense.AT_MOST),
         Claim("height of a card's page", f"{RULES} 4.3a(1): books at most 4 1/4 by 7 in", 7.0,
               lambda: LEAF_LONG / POINTS_AN_INCH, "in", 0.0, "a limit", Sense.AT_MOST),
+        Claim("largest scale at which a card draws a green", f"{RULES} 4.3a(1): at most 1:480",
+              480.0, lambda: POINTS_AN_INCH / M_PER_IN / LARGEST_SCALE, "", 1e-9, MARGIN,
+              Sense.AT_LEAST),
         Claim("areas of the course that grounds belong to", f"{RULES} 2.2",
               "rough general area; deep_rough general area; trees general area; fairway general "
               "area; tee general area; yellow yellow penalty area; red red penalty area; sand "

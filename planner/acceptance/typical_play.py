@@ -22,10 +22,10 @@ from planner.course.lies import Ground, Lie
 from planner.course.plain_hole import plain_hole
 from planner.golfer.putting import PuttingSkill
 from planner.golfer.shot_outcome import ShotModel
+from planner.golfer.shot_pattern import ShotPattern
 from planner.golfer.skill import TOUR_INDEX
 from planner.golfer.standard_set import typical_bag
 from planner.golfer.swing_set import build_shot_model, golfer_putting
-from planner.golfer.what_if import scaled_carry, scaled_distance, scaled_offline
 from planner.planning.hole_bench import open_bench
 from planner.planning.request import PlanRequest
 from planner.strategy.hole_advice import HoleAdviser
@@ -35,8 +35,10 @@ from planner.units import M_PER_YD
 
 __all__ = [
     "COURSE",
+    "GREEN_WOOD_YD",
     "INDEX_OF_SCORE",
     "TOUR",
+    "TREES_FROM_YD",
     "WATER_HOLES",
     "Play",
     "PlayedHole",
@@ -51,18 +53,23 @@ INDEX_OF_SCORE = {80: 5.0, 90: 15.0, 100: 25.0}
 """Handicap index of golfers averaging 80, 90 and 100: par 72, and about three strokes over the
 handicap as an average round is (Knuth, USGA)."""
 COURSE = (
-    (165, 3), (180, 3), (200, 3), (215, 3),
-    (360, 4), (390, 4), (410, 4), (420, 4), (430, 4), (440, 4), (450, 4), (455, 4), (465, 4),
-    (480, 4),
-    (525, 5), (540, 5), (550, 5), (560, 5),
+    (160, 3), (175, 3), (195, 3), (210, 3),
+    (350, 4), (380, 4), (400, 4), (410, 4), (420, 4), (430, 4), (440, 4), (445, 4), (455, 4),
+    (460, 4),
+    (500, 5), (520, 5), (535, 5), (545, 5),
 )  # fmt: skip
-"""Lengths [yd] and pars of a course of 7235 yards as tours play (lengths from memory)."""
+"""Lengths [yd] and pars of a course as tours play, from memory but for their sum: of 7030 yards
+the published strokes by distance from the tee add up to the published strokes of a tour round."""
 WATER_HOLES = 3
 """Holes of the 14 with a drive that have water along one side (assumed)."""
 ASSUMED_FAIRWAY_FROM_YD = 130.0
 """Fairways begin so far from the tee: a drive that stops short of it has not found one."""
-ASSUMED_TREES_FROM_YD = 42.0
-"""Distance of the woods from the middle of the fairway: 27 yards of rough on each side."""
+TREES_FROM_YD = 100.0 / 3.0
+"""Distance of the woods from the middle of the fairway: a clearing of 200 feet for a hole, 100 to
+either side of its middle, as staked out by a golf architect (cybergolf.com, "The construction of
+the second golf course at Giants Ridge, part 4")."""
+GREEN_WOOD_YD = 14.0
+"""The wood of recoveries so near that no hole's clearing leaves a tree there (assumed)."""
 ASSUMED_WATER_FROM_YD = 28.0
 """Distance of the water from the middle of the fairway, on the right."""
 WIDTH_M, BESIDE_M, WATER_ENDS_M = 200.0, 60.0, 30.0
@@ -73,16 +80,18 @@ SHORT_GAME_YD = 100.0
 """Long and short game part here (Broadie 2014)."""
 
 
-def wooded_hole(*, water: bool) -> Hole:
-    """The plain hole with woods on both sides, and water along one if asked for."""
+def wooded_hole(*, water: bool, trees_yd: float | None) -> Hole:
+    """The plain hole, with woods on both sides and water along one if asked for."""
     hole = plain_hole()
     start, end = -BESIDE_M, hole.pin_hole[0] + BESIDE_M
-    trees = ASSUMED_TREES_FROM_YD * M_PER_YD
     side = ASSUMED_WATER_FROM_YD * M_PER_YD
-    more = [
-        GroundArea(Ground.TREES, shapely.box(start, -WIDTH_M, end, -trees)),
-        GroundArea(Ground.TREES, shapely.box(start, trees, end, WIDTH_M)),
-    ]
+    more = []
+    if trees_yd is not None:
+        trees = trees_yd * M_PER_YD
+        more += [
+            GroundArea(Ground.TREES, shapely.box(start, -WIDTH_M, end, -trees)),
+            GroundArea(Ground.TREES, shapely.box(start, trees, end, WIDTH_M)),
+        ]
     if water:
         far = hole.pin_hole[0] - WATER_ENDS_M
         more.append(GroundArea(Ground.RED, shapely.box(0.0, side, far, WIDTH_M)))
@@ -134,9 +143,18 @@ class Play:
         return (self._pin[0] - distance_yd * M_PER_YD, across_yd * M_PER_YD)
 
     def value(self, distance_yd: float, lie: Lie, *, across_yd: float = 0.0) -> float:
-        """Strokes to hole out from a lie so far from the pin [yd]."""
-        point = np.array([self._place(distance_yd, across_yd)])
-        return float(self._adviser.policy.value_at(point, np.array([int(lie)]))[0])
+        """Strokes to hole out from a lie so far from the pin [yd], ``across_yd`` off the line.
+
+        Raises
+        ------
+        ValueError
+            The line of play is farther off than the pin.
+        """
+        if across_yd > distance_yd:
+            raise ValueError(f"no place {across_yd:g} yd off the line is {distance_yd:g} yd away")
+        along_yd = math.sqrt(distance_yd**2 - across_yd**2)
+        # Worked out at the place itself: between cells an edge of a wood would blur.
+        return self._adviser.place_values(self._place(along_yd, across_yd), lie)[0].value
 
     def tee_shot(self, distance_yd: float) -> TeeShot:
         """Best shot from a tee so far from the pin [yd]."""
@@ -207,18 +225,44 @@ def scaled(factor: float) -> tuple[tuple[float, int], ...]:
     return tuple((length * factor, par) for length, par in COURSE)
 
 
+def _farther(pattern: ShotPattern, more_m: float) -> ShotPattern:
+    """Every shot of a pattern so much farther at its own angle."""
+    away = (pattern.means[:, :1] + more_m) / pattern.means[:, :1]
+    means = np.hstack((pattern.means[:, :1] + more_m, pattern.means[:, 1:] * away))
+    wider = np.array([np.diag((1.0, share)) for share in away[:, 0]])
+    covariances = wider @ pattern.covariances @ wider
+    return ShotPattern(pattern.weights, means, covariances, pattern.names)
+
+
+def _longer_driver(model: ShotModel, more_m: float) -> ShotModel:
+    """Every drive so much farther [m] at the angle it had: longer, and not straighter."""
+    swings = tuple(
+        dataclasses.replace(
+            swing,
+            carry_m=swing.carry_m + more_m,
+            patterns={lie: _farther(one, more_m) for lie, one in swing.patterns.items()},
+        )
+        if swing.club == DRIVER
+        else swing
+        for swing in model.swings
+    )
+    return dataclasses.replace(model, swings=swings)
+
+
 @cache
-def play(index: float, *, water: bool = False, longer_yd: float = 0.0) -> Play:
-    """Solve the plain hole for a golfer of an index, his driver so much longer [yd]."""
+def play(
+    index: float,
+    *,
+    water: bool = False,
+    longer_yd: float = 0.0,
+    trees_yd: float | None = TREES_FROM_YD,
+) -> Play:
+    """Solve the plain hole for a golfer of an index, his drives so much longer [yd]."""
     bag = typical_bag(index)
     model = build_shot_model(bag)
     if longer_yd:
-        carry = next(swing.carry_m for swing in model.swings if swing.club == DRIVER)
-        factor = 1.0 + longer_yd * M_PER_YD / carry
-        # The same angles and the same share of the carry: a longer driver, not a straighter one.
-        for change in (scaled_carry, scaled_offline, scaled_distance):
-            model = change(model, factor, clubs=(DRIVER,))
-    hole = wooded_hole(water=water)
+        model = _longer_driver(model, longer_yd * M_PER_YD)
+    hole = wooded_hole(water=water, trees_yd=trees_yd)
     course = Course("plain", (hole,), "")
     bench = open_bench(PlanRequest(course=course, bag=bag), hole, [model])
     return Play(bench.solve(model), model, golfer_putting(bag.golfer))

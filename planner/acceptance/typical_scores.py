@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Iterator
 from functools import cache, partial
 
@@ -13,8 +14,10 @@ from planner.acceptance.known_misses import KNOWN_MISSES
 from planner.acceptance.typical_play import (
     ASSUMED_FAIRWAY_FROM_YD,
     COURSE,
+    GREEN_WOOD_YD,
     INDEX_OF_SCORE,
     TOUR,
+    TREES_FROM_YD,
     WATER_HOLES,
     PlayedHole,
     play,
@@ -22,6 +25,7 @@ from planner.acceptance.typical_play import (
 )
 from planner.course.lies import Lie
 from planner.golfer.published_scores import NINETY_FIRST, NINETY_PER_YD, TOUR_STROKES
+from planner.golfer.shot_outcome import ASSUMED_TREE_FREE_PATH_M
 from planner.planning.calibration import (
     APPROACH_TOLERANCE,
     LONG_TEES_YD,
@@ -49,9 +53,12 @@ RECOVERY = 0.25
 NEAR_REASON = "asked of the model by its design: shots are worth tenths of a stroke"
 FAR_REASON = "asked of the model by its design; holes this long differ in more than their length"
 RECOVERY_REASON = "a mean over all trees that stood in the way; ours stand along one straight edge"
-RECOVERY_ACROSS_YD = 46.0
-"""Four yards inside the wood."""
-AMATEUR_COURSE = 0.9
+ASSUMED_BLOCKED = 0.5
+"""Share of balls hit low and straight at the pin that the wood stops where recoveries are played
+from: the way is as often blocked as not. A third or two thirds move a figure by 0.1 to 0.3."""
+BLOCKED_YD = -math.log1p(-ASSUMED_BLOCKED) * ASSUMED_TREE_FREE_PATH_M / M_PER_YD
+"""Wood on the line from there to the pin [yd]."""
+AMATEUR_COURSE = 0.925
 """Amateurs play 6500 yards."""
 WEEKEND_INDEX, HIGH_INDEX = 15.0, 36.0
 """A weekend golfer, and a high handicap (what the published words are taken to mean)."""
@@ -70,7 +77,13 @@ def _strokes(index: float, distance: float, lie: Lie) -> float:
 
 
 def _recovery(distance: float) -> float:
-    return play(TOUR).value(distance, Lie.TREES, across_yd=RECOVERY_ACROSS_YD)
+    for trees in (TREES_FROM_YD, GREEN_WOOD_YD):
+        # So far off the line that of the way to the pin this much is wood.
+        across = trees * distance / (distance - BLOCKED_YD)
+        if across <= distance:
+            return play(TOUR, trees_yd=trees).value(distance, Lie.TREES, across_yd=across)
+    # Nearer to the pin than any such place: abreast of it.
+    return play(TOUR, trees_yd=trees).value(distance, Lie.TREES, across_yd=distance)
 
 
 def _table_claims() -> Iterator[Claim]:
@@ -137,10 +150,11 @@ def _share(hole: PlayedHole, what: str) -> float:
     return float((told[what] & dry).mean())
 
 
-def _worth_of_length(index: float) -> float:
-    """Strokes a round saved by a driver 20 yards longer."""
+def _worth_of_length(index: float, trees_yd: float | None = None) -> float:
+    """Strokes a round saved by drives 20 yards longer."""
     holes = COURSE if index == TOUR else scaled(AMATEUR_COURSE)
-    return play(index).course(holes) - play(index, longer_yd=MORE_YD).course(holes)
+    usual, longer = (play(index, trees_yd=trees_yd, longer_yd=more) for more in (0.0, MORE_YD))
+    return usual.course(holes) - longer.course(holes)
 
 
 def claims() -> tuple[Claim, ...]:
@@ -180,6 +194,10 @@ def claims() -> tuple[Claim, ...]:
               "strokes a round", 0.25, words),
         Claim("20 yd longer drives, high handicap", LONGER, 2.8,
               partial(_worth_of_length, HIGH_INDEX), "strokes a round", 0.7, words),
+        Claim("20 yd longer drives between woods, tour", LONGER, 0.75,
+              partial(_worth_of_length, TOUR, TREES_FROM_YD), "strokes a round", 0.25, words),
+        Claim("20 yd longer drives between woods, high handicap", LONGER, 2.8,
+              partial(_worth_of_length, HIGH_INDEX, TREES_FROM_YD), "strokes a round", 0.7, words),
     ]  # fmt: skip
     for score, index in INDEX_OF_SCORE.items():
         found += [
@@ -199,9 +217,10 @@ AREA = Area(
     "scores",
     "What typical golfers score",
     "The skill model's golfers with a standard set of clubs on a plain hole of every length. "
-    "Strokes by lie are those of `planner calibrate`; where strokes go, what drives find and what "
-    "length is worth is played ball by ball with woods 42 yards from the middle of the fairway. "
-    "The skill model's assumed tables were set on the strokes by lie, so there the agreement is a "
-    "fit; recoveries, drives, parts of the game and length were not looked at.",
+    "Strokes by lie are those of `planner calibrate`; where strokes go and what drives find is "
+    "played ball by ball with woods 33 yards from the middle of the fairway all the way. Longer "
+    "drives go 20 yards farther at the angle they had. The skill model's assumed tables were set "
+    "on the strokes by lie, so there the agreement is a fit; how far punch-outs go was set with an "
+    "eye on the recoveries; drives, parts of the game and length were not looked at.",
     claims,
 )

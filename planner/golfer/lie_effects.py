@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from planner.course.lies import Lie
 from planner.golfer.club import Club, ClubKind
+from planner.golfer.short_game import ASSUMED_COURSE_CHIP
 from planner.golfer.shot_pattern import ShotPattern
 from planner.units import RAD_PER_DEG
 
@@ -91,10 +92,11 @@ ASSUMED_PARTIAL_SWING: Mapping[Lie, LieEffect] = {
     Lie.FAIRWAY: LieEffect(1.00, 1.00, 1.00),
     Lie.ROUGH: LieEffect(1.00, 12.8 / 7.8, 1.40),
     Lie.DEEP_ROUGH: LieEffect(0.85, 2.40, 2.20),
-    Lie.SAND: LieEffect(0.95, 15.8 / 7.8, 1.90),
+    Lie.SAND: LieEffect(0.95, 15.8 / 7.8 / ASSUMED_COURSE_CHIP, 1.90),
 }
 """Partial swings. Spread from light rough and sand: professionals' chips stop 7.8, 12.8 and
-15.8 % of the start distance from the hole (Cochran & Stobbs 1968); the rest is assumed."""
+15.8 % of the start distance from the hole (Cochran & Stobbs 1968); the rest is assumed. Sand is not
+widened for the course as grass is: as it was tried it gives the published strokes from 20 yards."""
 ASSUMED_LONG_SAND_SPREAD = 3.0
 """Spread of a partial swing from sand at and beyond the second distance below [m]: the published
 strokes from sand at 60 yards (3.15) ask for more than the ratio of chips."""

@@ -36,7 +36,10 @@ ASSUMED_LONGEST_SHARE = 0.92
 """Longest partial swing as a share of the full carry."""
 ASSUMED_OTHER_FROM_SHARE = 0.78
 """From this share of its full carry a wedge other than the most lofted one has pitches."""
-ASSUMED_PUNCH_CARRIES_M = (25.0, 50.0, 80.0, 110.0)
+ASSUMED_PUNCH_CARRIES_M = (12.0, 25.0, 50.0, 80.0, 110.0, 140.0)
+"""From a chip under the branches to all that a strong golfer has: without the first a ball in trees
+beside a green cannot be put on it, without the last a long way is regained too slowly, and recovery
+shots cost more than the published (Broadie 2012)."""
 ASSUMED_PUNCH_SHARE = 0.85
 """Longest punch-out as a share of the full carry of its club."""
 _PUNCH_LOFT = 30.0 * RAD_PER_DEG

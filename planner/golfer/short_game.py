@@ -11,23 +11,31 @@ from scipy.special import ellipe
 from planner.golfer.shot_pattern import SHORT_MISHIT, STOCK, ShotPattern, normal_covariance
 from planner.golfer.skill import GRID, TOUR_INDEX, Curve, at_index
 
-__all__ = ["THIN_MISHIT", "ShortGameSkill", "chip_sds", "partial_pattern", "short_game_skill"]
+__all__ = [
+    "ASSUMED_COURSE_CHIP",
+    "THIN_MISHIT",
+    "ShortGameSkill",
+    "chip_sds",
+    "partial_pattern",
+    "short_game_skill",
+]
 
 TOUR_CHIP_REST = 0.078
 """Mean distance from the hole after a professional's chip from mown grass, as a share of the
 start distance (Cochran & Stobbs 1968, The Search for the Perfect Swing)."""
-ASSUMED_COURSE_CHIP = 1.25
-"""Spread of stock chips on a course over that of those trials. Two published figures disagree:
-7.8 % asks for 2.23 strokes from the fairway 20 yards out, tour players take 2.40 (Broadie 2012),
-for which slopes and lies may be to blame. Between the two, all lies at 20 yards come within 0.1."""
-ASSUMED_CHIP_SPREAD: Curve = (GRID, (1.000, 1.150, 1.650, 2.150, 2.600, 3.000))
+ASSUMED_COURSE_CHIP = 1.2
+"""Spread of stock chips from grass on a course over that of those trials. Two published figures
+disagree: spreads of the trials ask for 2.21 strokes from the fairway 20 yards out, tour players
+take 2.40 (Broadie 2012), which asks for chips that stop at 11.6 %; slopes and lies may be to blame.
+Between the two neither is far off: 9.3 % and 2.30 strokes."""
+ASSUMED_CHIP_SPREAD: Curve = (GRID, (1.000, 1.150, 1.720, 2.240, 2.710, 3.125))
 """Spread of partial swings over a tour player's."""
-ASSUMED_CHIP_FLOOR_M: Curve = (GRID, (0.25, 0.30, 0.45, 0.60, 0.75, 0.90))
+ASSUMED_CHIP_FLOOR_M: Curve = (GRID, (0.50, 0.50, 0.55, 0.60, 0.75, 0.90))
 """Smallest deviation of a partial swing's carry [m], however short it is."""
 ASSUMED_CHIP_ACROSS = 0.6
 """Across deviation of a partial swing over its along deviation: length is the harder half."""
-ASSUMED_CHUNK_SHARE: Curve = (GRID, (0.005, 0.018, 0.055, 0.100, 0.150, 0.195))
-ASSUMED_THIN_SHARE: Curve = (GRID, (0.005, 0.014, 0.045, 0.080, 0.110, 0.140))
+ASSUMED_CHUNK_SHARE: Curve = (GRID, (0.005, 0.015, 0.055, 0.100, 0.150, 0.195))
+ASSUMED_THIN_SHARE: Curve = (GRID, (0.005, 0.012, 0.045, 0.080, 0.110, 0.140))
 ASSUMED_CHUNK_LENGTH, ASSUMED_CHUNK_SD = 0.35, 0.15
 """Mean length of a chunked partial swing and its deviation, as shares of what was meant."""
 ASSUMED_THIN_LENGTH, ASSUMED_THIN_SD, ASSUMED_THIN_MOST_M = 1.6, 0.25, 30.0

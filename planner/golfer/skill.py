@@ -51,10 +51,10 @@ DIRECTION_SD_DEG: Curve = ((TOUR_INDEX, 5.0, 15.0, 25.0, 40.0), (3.4, 5.0, 6.5, 
 """Direction of long tee shots: 3.4 degrees on tour, 5, 6.5, 7.5 for golfers scoring 80, 90,
 100 (M. Broadie's work on golfer performance, values from memory); the last is extrapolated."""
 GRID = (TOUR_INDEX, 0.0, 10.0, 20.0, 30.0, 40.0)
-ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.053, 0.080, 0.112, 0.124, 0.132))
+ASSUMED_CARRY_SD: Curve = (GRID, (0.040, 0.050, 0.080, 0.112, 0.124, 0.132))
 """Stock carry deviation as a share of carry. With the direction above, a tour player's
 160-yard iron stops about 28 feet from the hole on average (tour averages, from memory)."""
-ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.035, 0.070, 0.108, 0.165, 0.230))
+ASSUMED_SHORT_SHARE: Curve = (GRID, (0.012, 0.030, 0.070, 0.108, 0.165, 0.230))
 """Share of tops, duffs and heavy shots with a wedge; other kinds have a multiple of it."""
 ASSUMED_WIDE_SHARE: Curve = (GRID, (0.030, 0.045, 0.068, 0.095, 0.120, 0.140))
 """Share of wide mishits with a driver."""
