@@ -158,6 +158,7 @@ def claims() -> tuple[Claim, ...]:
 AREA = Area(
     "clubs",
     "Chips and clubs",
-    "Patterns of partial swings, and carries predicted for clubs that were not hit.",
+    "Patterns of partial swings, and carries predicted for clubs that were not hit. How far chips "
+    "spread was set between the two sources named here and under scores, which part.",
     claims,
 )

@@ -29,16 +29,18 @@ tr.unrun { color: #666; } td.why { color: #555; }
 """
 
 
-def introduction(results: Sequence[AreaResult], day: date) -> list[str]:
+def introduction(results: Sequence[AreaResult], day: date, made_by: str) -> list[str]:
     """Return the sentences above the tables."""
     made = ", ".join(f"{name} {version(name)}" for name in LIBRARIES)
-    return [
+    sentences = [
         f"planner {__version__}, {day.isoformat()}; Python {platform.python_version()}, {made}.",
+        f"Made by `{made_by}`, and remade by it." if made_by else "",
         f"{tally(*results)}.",
         "Every check names who published its value and why its tolerance is what it is, which "
         "is never the size of its own difference. A check that misses stays here as a miss, "
         "with its reason where one is known. One that was not run says why.",
     ]
+    return [sentence for sentence in sentences if sentence]
 
 
 def check_row(check: Check) -> tuple[str, ...]:
@@ -58,10 +60,10 @@ def check_row(check: Check) -> tuple[str, ...]:
             verdict)  # fmt: skip
 
 
-def as_markdown(results: Sequence[AreaResult], day: date) -> str:
-    """The page as Markdown."""
+def as_markdown(results: Sequence[AreaResult], day: date, *, made_by: str = "") -> str:
+    """The page as Markdown; ``made_by`` is the command that makes it, if there is one."""
     lines = [f"# {TITLE}", ""]
-    for sentence in introduction(results, day):
+    for sentence in introduction(results, day, made_by):
         lines += [sentence, ""]
     misses = _misses(results)
     lines += ["## What misses", ""]
@@ -81,13 +83,13 @@ def _cell(text: str) -> str:
     return " ".join(text.replace("|", "\\|").split())
 
 
-def as_html(results: Sequence[AreaResult], day: date) -> str:
-    """The page as HTML that needs no other file."""
+def as_html(results: Sequence[AreaResult], day: date, *, made_by: str = "") -> str:
+    """The page as HTML that needs no other file; ``made_by`` as for Markdown."""
     parts = [
         "<!doctype html>",
         f'<html lang="en"><head><meta charset="utf-8"><title>{TITLE}</title>',
         f"<style>{_STYLE}</style></head><body><h1>{TITLE}</h1>",
-        *(f"<p>{html.escape(sentence)}</p>" for sentence in introduction(results, day)),
+        *(f"<p>{html.escape(sentence)}</p>" for sentence in introduction(results, day, made_by)),
     ]
     misses = _misses(results)
     parts.append("<h2>What misses</h2>")

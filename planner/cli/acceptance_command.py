@@ -38,7 +38,10 @@ def acceptance(
             raise OptionError(f"--out {out}: name a file that ends in .html or .md")
         areas = chosen_areas(area or ())
         results = run_areas(areas, long=full, tell=lambda line: typer.echo(line, err=True))
-        text = pages[out.suffix.lower()](results, date.today())
+        chosen = "".join(f" --area {key}" for key in area or ())
+        named = out.name if out.is_absolute() else out.as_posix()
+        made_by = f"planner acceptance{' --full' * full}{chosen} --out {named}"
+        text = pages[out.suffix.lower()](results, date.today(), made_by=made_by)
         try:
             out.write_text(text, encoding="utf-8")
         except OSError as error:

@@ -49,7 +49,7 @@ def test_every_swing_is_sound(make_bag, index):
     model = build_shot_model(make_bag(index))
     check_invariants(model)
     assert len(of_style(model, SwingStyle.FULL)) == 13
-    assert 1 <= len(of_style(model, SwingStyle.PUNCH)) <= 4
+    assert 1 <= len(of_style(model, SwingStyle.PUNCH)) <= 6
     assert len(of_style(model, SwingStyle.PARTIAL)) <= 85
 
 
@@ -95,7 +95,7 @@ def test_a_club_takes_no_swing_from_another_when_every_wedge_has_its_ladder(make
 @given(st.floats(5, 200))
 def test_punch_outs_stay_below_the_club(full):
     carries = punch_carries(full)
-    assert 1 <= len(carries) <= 4
+    assert 1 <= len(carries) <= 6
     assert max(carries) <= 0.85 * full + 1e-9
     assert list(carries) == sorted(carries)
 
