@@ -11,7 +11,8 @@ from planner.demo_data import DEMO_TEES
 from planner.errors import PlannerError
 from planner.golfer.bag import Bag
 from planner.page.hole_page import pick_hole
-from planner.page.inputs import InputFile, bag_of, demo_bags, uploaded_file
+from planner.page.inputs import InputFile, bag_of, uploaded_file
+from planner.page.kept_bags import bags_at_hand, golfer_of
 from planner.page.plain import plain
 from planner.page.setup import BAG_TYPES, Setup, refuse, with_bag
 from planner.page.solving import hole_desk
@@ -60,7 +61,7 @@ def show_golfers(setup: Setup) -> None:
 
 def _others(setup: Setup) -> list[Setup]:
     """Setups of the other golfers, as chosen."""
-    bags = {stem: uploaded_file(path.name, path.read_bytes()) for stem, path in demo_bags().items()}
+    bags = bags_at_hand()
     with st.expander("Who plays, and from where"):
         uploads = st.file_uploader(
             "Bag files of your golfers",
@@ -70,7 +71,8 @@ def _others(setup: Setup) -> list[Setup]:
             max_upload_size=1,
         )
         st.caption(
-            "No file? Make one in the side panel: Bag, My own bag. Save it, and choose it here."
+            "No file? Answer a few questions for each golfer in the side panel: Bag, My own bag. "
+            "Every bag made there can be chosen here."
         )
         for upload in (uploads or [])[:MOST_FILES]:
             file = uploaded_file(upload.name, upload.getvalue())
@@ -97,7 +99,7 @@ def _golfer(
             f"Golfer {number}",
             options,
             options.index(default),
-            format_func=lambda stem: NOBODY if stem == NOBODY else _name(stem, bags[stem]),
+            format_func=lambda one: NOBODY if one == NOBODY else _name(one, bags[one]),
             key=f"golfer_{number}",
             bind="query-params",
             filter_mode=None,
@@ -122,9 +124,9 @@ def _golfer(
     return replace(theirs, request=request, key=request_key(request))
 
 
-def _name(stem: str, file: InputFile) -> str:
-    bag = bag_of(file).bag
-    return stem if bag is None or stem not in demo_bags() else bag.golfer.name
+def _name(choice: str, file: InputFile) -> str:
+    """An uploaded file is chosen by what it is called already."""
+    return golfer_of(choice, file) if choice in bags_at_hand() else choice
 
 
 def _side_by_side(desks: list[tuple[Bag, HoleDesk]], setup: Setup) -> None:

@@ -7,6 +7,7 @@ import streamlit as st
 from planner.golfer.bag import CLUB_LIMIT
 from planner.golfer.bag_starting import NAMED_CLUBS, USUAL_CLUBS, starting_bag
 from planner.page.inputs import InputFile, uploaded_file
+from planner.page.kept_bags import keep
 from planner.units import DistanceUnit
 
 __all__ = ["made_bag"]
@@ -19,7 +20,7 @@ FARTHEST = 350
 
 
 def made_bag() -> InputFile | None:
-    """Show the questions; returns the bag made last in this session."""
+    """Show the questions; returns the bag made last if it could not be kept."""
     unit = DistanceUnit(st.session_state.get("units") or DistanceUnit.METRES.value)
     made: InputFile | None = st.session_state.get(_KEY)
     with st.expander("No file? Answer a few questions", expanded=made is None):
@@ -78,7 +79,13 @@ def _make(unit: DistanceUnit) -> None:
         carries_m=carries,
         unit=unit,
     )
-    state[_KEY] = uploaded_file(FILE, text.encode())
+    made = uploaded_file(FILE, text.encode())
+    state[_KEY] = made
+    # Kept it outlives this visit, and the next golfer's bag stands beside it.
+    choice = keep(made)
+    if choice is not None:
+        state["bag"] = choice
+        del state[_KEY]
 
 
 def _carry(club: str, unit: DistanceUnit) -> str:

@@ -18,10 +18,17 @@ from planner.page.bag_edits import bag_in_use
 from planner.page.inputs import (
     InputFile,
     bag_of,
-    demo_bags,
     demo_maps,
     map_report,
     uploaded_file,
+)
+from planner.page.kept_bags import (
+    bags_at_hand,
+    forget_button,
+    golfer_of,
+    is_kept,
+    keep,
+    say_fault,
 )
 from planner.page.map_edits import map_in_use
 from planner.page.more_options import read_more
@@ -150,8 +157,8 @@ def _course_name(stem: str) -> str:
 
 
 def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
-    bags = demo_bags()
-    names = {stem: _bag_name(stem) for stem in bags} | {OWN: "My own bag …"}
+    bags = bags_at_hand()
+    names = {one: golfer_of(one, file) for one, file in bags.items()} | {OWN: "My own bag …"}
     choice = st.selectbox(
         "Bag",
         list(names),
@@ -162,13 +169,24 @@ def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
         on_change=_usual_tee,
         args=(tees,),
     )
+    say_fault()
     if choice != OWN:
-        path = bags[choice]
-        return uploaded_file(path.name, path.read_bytes())
+        if is_kept(choice):
+            forget_button(choice, bags[choice])
+        return bags[choice]
     upload = st.file_uploader("Bag file", BAG_TYPES, key="bag_upload", max_upload_size=1)
-    if upload is not None:
-        return uploaded_file(upload.name, upload.getvalue())
-    return made_bag()
+    if upload is None:
+        return made_bag()
+    file = uploaded_file(upload.name, upload.getvalue())
+    if bag_of(file).bag is not None:
+        st.button("Keep this bag", key="bag_keep", on_click=_keep, args=(file,))
+    return file
+
+
+def _keep(file: InputFile) -> None:
+    choice = keep(file)
+    if choice is not None:
+        st.session_state["bag"] = choice
 
 
 def _usual_tee(tees: tuple[str, ...]) -> None:
@@ -176,12 +194,6 @@ def _usual_tee(tees: tuple[str, ...]) -> None:
     usual = DEMO_TEES.get(st.session_state["bag"])
     if usual in tees:
         st.session_state["tee"] = usual
-
-
-def _bag_name(stem: str) -> str:
-    path = demo_bags()[stem]
-    bag = bag_of(uploaded_file(path.name, path.read_bytes())).bag
-    return stem.replace("_", " ").title() if bag is None else bag.golfer.name
 
 
 def _tee(course: Course) -> str:

@@ -6,7 +6,8 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.page.ball_choice import TEE, Start
-from planner.page.inputs import InputFile, bag_of, demo_bags, uploaded_file
+from planner.page.inputs import InputFile, bag_of, uploaded_file
+from planner.page.kept_bags import bags_at_hand, golfer_of
 from planner.page.plain import plain
 from planner.page.setup import BAG_TYPES, Setup, refuse, with_bag
 from planner.page.solving import hole_desk
@@ -29,10 +30,7 @@ def show_side_by_side(
     """Choice of what to compare with, and the two."""
     st.subheader("Side by side")
     clubs = {f"{CLUB}/{other.label}": other for other in start.listed if other.club != shot.club}
-    bags = {
-        f"{BAG}/{name}": uploaded_file(path.name, path.read_bytes())
-        for name, path in demo_bags().items()
-    }
+    bags = {f"{BAG}/{name}": file for name, file in bags_at_hand().items()}
     if setup.bag_file is not None:
         bags = {key: file for key, file in bags.items() if file.digest != setup.bag_file.digest}
 
@@ -40,7 +38,8 @@ def show_side_by_side(
         if option in clubs:
             return words.shot_name(clubs[option], setup.unit)
         if option in bags:
-            return f"this hole with the bag of {_bag_name(bags[option])}"
+            golfer = golfer_of(option.removeprefix(f"{BAG}/"), bags[option])
+            return f"this hole with the bag of {golfer}"
         return "this hole with another bag file …" if option == OWN else option
 
     option = st.selectbox(

@@ -29,7 +29,7 @@ from planner.store.listing import KIND_NAMES, Listed, delete_listed, find_listed
 from planner.store.opening import LOCAL_OWNER, Store
 from planner.store.plans import plans, save_plan
 from planner.store.record_json import to_json
-from planner.store.records import SavedShot, UndoEntry
+from planner.store.records import SavedBag, SavedShot, UndoEntry
 from planner.store.rounds import rounds
 from planner.store.shots import save_shots, shot_logs
 from planner.units import DistanceUnit
@@ -40,6 +40,8 @@ __all__ = [
     "delete_saved",
     "export_to",
     "import_from",
+    "keep_bag",
+    "kept_bags",
     "list_saved",
     "open_bag",
     "open_course",
@@ -240,6 +242,26 @@ def open_bag(
         return bag
     how = ShotLogReference(bag.shot_log.file)
     return bag_with_log(bag, how, found[1], source=f"saved shots {stem}")
+
+
+def keep_bag(store: Store, text: str, *, source: str, owner: str = LOCAL_OWNER) -> SavedBag:
+    """Save the text of a bag file; of the same golfer and name the older one is replaced.
+
+    Raises
+    ------
+    InputFileError
+        The text is no usable bag.
+    StoreError
+        It cannot be saved; nothing was.
+    """
+    with store.writing(owner) as work:
+        return save_bag(work, text, source=source)
+
+
+def kept_bags(store: Store, *, owner: str = LOCAL_OWNER) -> list[SavedBag]:
+    """Every saved bag, oldest first."""
+    with store.reading(owner) as work:
+        return bags(work)
 
 
 def saved_shots(

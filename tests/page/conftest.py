@@ -30,6 +30,12 @@ def stand_in() -> ModuleType:
     return _load_stand_in()
 
 
+@pytest.fixture(autouse=True)
+def own_store(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Keep what a test saves out of everybody's data folder."""
+    monkeypatch.setenv("PLANNER_STORE", str(tmp_path / "store" / "store.sqlite"))
+
+
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> Iterator[ModuleType]:
     """Put the stand-in where the page asks for plans."""

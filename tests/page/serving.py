@@ -50,7 +50,9 @@ def served(
     command = [sys.executable, "-m", "streamlit", "run", str(script), "--server.headless=true"]
     command += ["--server.address=127.0.0.1", f"--server.port={port}"]
     command += ["--server.fileWatcherType=none"]
-    with running(folder, command, environment or {}, port) as log:
+    # What is kept on one page is nobody else's.
+    told = {"PLANNER_STORE": str(folder / "store.sqlite"), **(environment or {})}
+    with running(folder, command, told, port) as log:
         yield f"http://127.0.0.1:{port}", log
 
 

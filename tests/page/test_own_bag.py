@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import pytest
 from streamlit.testing.v1 import AppTest
+
+from planner.demo_data import app_file, demo_folder
 
 
 def shown(page: AppTest) -> str:
@@ -24,7 +29,55 @@ def test_a_bag_from_a_few_answers(page: AppTest) -> None:
     text = shown(page)
     assert "New <b>Member</b>, index 27.5, left-handed" in text
     assert page.metric
-    # It stays while other pages and bags are looked at.
-    page.selectbox(key="bag").set_value("bram_oskel").run()
+    # It is kept: a later visit can choose it, and it stands beside the next golfer's.
+    choice = page.selectbox(key="bag").value
     page.selectbox(key="bag").set_value("own").run()
-    assert "New <b>Member</b>" in shown(page)
+    page.text_input(key="own_name").set_value("Pupil")
+    page.button(key="own_make").click().run()
+    assert not page.exception
+    assert "Pupil, index" in shown(page)
+    later = AppTest.from_file(str(app_file()), default_timeout=60).run()
+    assert {"Pupil", "New <b>Member</b>"} <= {
+        one.split(":")[0] for one in later.selectbox(key="bag").options
+    }
+    later.selectbox(key="bag").set_value(choice).run()
+    assert "New <b>Member</b>, index 27.5, left-handed" in shown(later)
+
+
+def test_a_kept_bag_is_deleted_when_asked_twice(page: AppTest) -> None:
+    page.run()
+    before = list(page.selectbox(key="bag").options)
+    page.selectbox(key="bag").set_value("own").run()
+    page.text_input(key="own_name").set_value("Pupil").run()
+    page.button(key="own_make").click().run()
+    assert len(page.selectbox(key="bag").options) == len(before) + 1
+    page.button(key="bag_delete").click().run()
+    assert not page.exception
+    assert list(page.selectbox(key="bag").options) == before
+    later = AppTest.from_file(str(app_file()), default_timeout=60).run()
+    assert list(later.selectbox(key="bag").options) == before
+
+
+def test_an_uploaded_bag_can_be_kept(page: AppTest) -> None:
+    page.run()
+    page.selectbox(key="bag").set_value("own").run()
+    content = (demo_folder() / "bags" / "bram_oskel.toml").read_bytes()
+    page.file_uploader(key="bag_upload").set_value(("mine.toml", content, "")).run()
+    page.button(key="bag_keep").click().run()
+    assert not page.exception
+    assert page.selectbox(key="bag").value.startswith("mine-")
+    assert "Bram Oskel" in shown(page)
+
+
+def test_a_bag_that_cannot_be_kept_is_used_and_said(
+    page: AppTest, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "file").write_text("no folder")
+    monkeypatch.setenv("PLANNER_STORE", str(tmp_path / "file" / "store.sqlite"))
+    page.run()
+    page.selectbox(key="bag").set_value("own").run()
+    page.text_input(key="own_name").set_value("Pupil").run()
+    page.button(key="own_make").click().run()
+    assert not page.exception
+    assert any("Your bags" in str(one.value) for one in page.warning)
+    assert "Pupil, index" in shown(page)
