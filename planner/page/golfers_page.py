@@ -11,7 +11,7 @@ from planner.demo_data import DEMO_TEES
 from planner.errors import PlannerError
 from planner.golfer.bag import Bag
 from planner.page.hole_page import pick_hole
-from planner.page.inputs import InputFile, bag_of, uploaded_file
+from planner.page.inputs import InputFile, bag_of, demo_bags, uploaded_file
 from planner.page.kept_bags import bags_at_hand, golfer_of
 from planner.page.plain import plain
 from planner.page.setup import BAG_TYPES, Setup, refuse, with_bag
@@ -82,7 +82,11 @@ def _others(setup: Setup) -> list[Setup]:
             else:
                 bags[f"{report.bag.golfer.name or report.bag.name} ({file.name})"] = file
         own = None if setup.bag_file is None else setup.bag_file.digest
-        stems = [stem for stem, file in bags.items() if file.digest != own]
+        # A coach's own golfers come before those of the demo.
+        stems = sorted(
+            (stem for stem, file in bags.items() if file.digest != own),
+            key=lambda stem: stem in demo_bags(),
+        )
         return [
             found for number in OTHERS if (found := _golfer(setup, number, stems, bags)) is not None
         ]
@@ -111,6 +115,7 @@ def _golfer(
             tees,
             tees.index(usual) if usual in tees else 0,
             key=f"golfer_{number}_tee/{choice}",
+            bind="query-params",
             filter_mode=None,
             width=150,
         )

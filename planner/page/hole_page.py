@@ -177,6 +177,7 @@ def _drawing(
         required=True,
         format_func=FOCUS.__getitem__,
         key="focus",
+        bind="query-params",
         label_visibility="collapsed",
         persist_state="session",
     )
@@ -186,6 +187,7 @@ def _drawing(
         selection_mode="multi",
         format_func=LAYERS.__getitem__,
         key="layers",
+        bind="query-params",
         label_visibility="collapsed",
         persist_state="session",
     )

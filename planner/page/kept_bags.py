@@ -42,12 +42,14 @@ def bags_at_hand() -> dict[str, InputFile]:
 
 
 def golfer_of(choice: str, file: InputFile) -> str:
-    """What a bag is called in a list: its golfer, and of a kept one its name too."""
+    """What a bag is called in a list: its golfer, of a kept one its name, which tells him too."""
     bag = bag_of(file).bag
     if bag is None:
         return file.name
     golfer = bag.golfer.name or bag.name
-    return f"{golfer}: {bag.name}" if is_kept(choice) and bag.name != golfer else golfer
+    if not is_kept(choice):
+        return golfer
+    return bag.name if golfer in bag.name else f"{golfer}: {bag.name}"
 
 
 def is_kept(choice: str) -> bool:

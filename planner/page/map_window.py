@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.page.address import opened_with, put_in_address
 from planner.page.map_edits import MapEdits
 from planner.report.map_drawing import map_view
 from planner.report.view import View
@@ -17,6 +18,8 @@ PHONE_PX, DESK_PX = 350, 560
 STEPS = {"\\+": ("nearer", 0.6), "\u2212": ("farther", 1 / 0.6)}
 PANS = {"←": ("west", -1, 0), "→": ("east", 1, 0), "↑": ("north", 0, 1), "↓": ("south", 0, -1)}
 LEAST_M, MOST_M = 15.0, 20_000.0
+FARTHEST_M = 100_000.0
+"""Of a side of the window from the middle of the map [m]."""
 PAN_SHARE = 0.4
 
 
@@ -50,13 +53,28 @@ def show_window(edits: MapEdits, scope: str) -> View:
                 on_click=_pan,
                 args=(edits, scope, right, up),
             )
-    return map_view(window(edits, scope), _width_px())
+    box = window(edits, scope)
+    is_usual = box == edits.sheet.bounds()
+    put_in_address("window", "" if is_usual else ",".join(f"{side:.0f}" for side in box))
+    return map_view(box, _width_px())
 
 
 def window(edits: MapEdits, scope: str) -> Box:
     """What is looked at [m]: west, south, east, north."""
     box: Box | None = st.session_state.get(_key(scope))
-    return box if box is not None else edits.sheet.bounds()
+    return box or _read(opened_with("window", scope)) or edits.sheet.bounds()
+
+
+def _read(text: str) -> Box | None:
+    """Window in an address [m]; None where it is none that can be looked at."""
+    try:
+        west, south, east, north = (float(side) for side in text.split(","))
+    except ValueError:
+        return None
+    # Comparisons with what is no number are false.
+    is_seen = LEAST_M <= east - west <= MOST_M and LEAST_M <= north - south <= MOST_M
+    is_near = all(abs(side) <= FARTHEST_M for side in (west, south, east, north))
+    return (west, south, east, north) if is_seen and is_near else None
 
 
 def look_at(edits: MapEdits, scope: str, x: float, y: float, factor: float) -> None:

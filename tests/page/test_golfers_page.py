@@ -55,6 +55,15 @@ def test_golfers_tees_and_hole_can_be_changed(page: AppTest) -> None:
     assert len(names) == len(set(names))
 
 
+def test_an_address_holds_golfers_and_their_tees(page: AppTest) -> None:
+    page.query_params["golfer_3"] = "nobody"
+    page.query_params["golfer_2_tee/bram_oskel"] = "red"
+    opened(page)
+    assert page.selectbox(key="golfer_2_tee/bram_oskel").value == "red"
+    (_, second) = rows(page)
+    assert "Bram Oskel**, red tees" in second["Golfer"]
+
+
 def test_own_bag_files(page: AppTest) -> None:
     opened(page)
     content = demo_bag("wren_halvard").read_bytes().replace(b"Wren Halvard", b"Pupil One")

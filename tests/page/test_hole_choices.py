@@ -181,3 +181,12 @@ def test_taps_that_no_drawing_of_ours_sends() -> None:
     ):
         assert _place(State(wrong), "here", drawing) is None
     assert _place(object(), "here", drawing) is None
+
+
+def test_an_address_holds_layers_and_what_is_shown(page: AppTest) -> None:
+    page.query_params["layers"] = ["expected strokes"]
+    page.query_params["focus"] = "green"
+    page.run()
+    assert not page.exception
+    assert page.button_group(key="layers").value == ["contours"]
+    assert page.button_group(key="focus").value == "green"

@@ -7,7 +7,7 @@ from typing import Any
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from planner.demo_data import demo_folder
+from planner.demo_data import app_file, demo_folder
 from planner.page.map_edits import MapEdits
 
 
@@ -25,6 +25,11 @@ def opened(page: AppTest) -> AppTest:
     page.run()
     assert not page.exception
     return page
+
+
+def window(page: AppTest) -> str:
+    found = page.query_params.get("window", "")
+    return found if isinstance(found, str) else "".join(found)
 
 
 def edits(page: AppTest) -> MapEdits:
@@ -47,6 +52,22 @@ def test_the_map_of_the_course_and_what_it_lacks(page: AppTest) -> None:
     page.selectbox(key="course").set_value("mossquern").run()
     assert "something is missing" in " ".join(e.label for e in page.expander)
     assert "18 holes" not in shown(page)
+
+
+def test_an_address_holds_the_window(page: AppTest) -> None:
+    opened(page)
+    assert not window(page)
+    widget(page, "selectbox", "map_go/").set_value("7").run()
+    there = window(page)
+    widget(page, "button", "map_nearer/").click().run()
+    nearer = window(page)
+    assert nearer
+    assert nearer != there
+    for text, wanted in ((nearer, nearer), ("nan,0,1,1", ""), ("1e999,0,5,5", ""), ("a", "")):
+        other = AppTest.from_file(str(app_file()), default_timeout=60)
+        other.query_params["window"] = text
+        opened(other)
+        assert window(other) == wanted
 
 
 def test_drawing_by_typing_undoing_and_planning_on_it(page: AppTest) -> None:
