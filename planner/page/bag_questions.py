@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import streamlit as st
 
 from planner.demo_data import DEMO_TEES
 from planner.golfer.bag import CLUB_LIMIT, Bag
-from planner.page.inputs import demo_maps, map_report, uploaded_file
+from planner.page.inputs import bag_of, demo_maps, map_report, uploaded_file
+from planner.page.kept_bags import bags_at_hand, golfer_of
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.planning.bag_bench import hit_labels
 from planner.planning.bag_choosing import ChooseOptions
 from planner.planning.bag_comparison import NamedBag, called_by_change
 from planner.planning.bag_rounds import rounds_over
+from planner.planning.borrowed_clubs import with_borrowed
 from planner.planning.request import PlanRequest
 from planner.strategy.purchase_frontier import YearsOfUse
 from planner.units import COMPASS_POINTS
@@ -28,6 +31,11 @@ WINDS = {"calm": (None, 0.0)} | {
 }
 MOST_BAGS = 4
 
+NOBODY = "nobody else"
+LENDER_HELP = (
+    "Another golfer's clubs in your hands: how you would hit them is predicted from your own. How "
+    "the other plays with his own you see under Golfers."
+)
 FINE_HELP = "The search looks at coarse cells. Fine ones take some minutes more."
 
 
@@ -131,12 +139,26 @@ def ask_choice(setup: Setup) -> tuple[ChooseOptions, bool] | None:
     return options, fine
 
 
-def ask_bags(setup: Setup) -> tuple[NamedBag, ...]:
-    """Bags to compare: the one carried, and others made from its file."""
+def ask_bags(setup: Setup) -> tuple[Bag, tuple[NamedBag, ...]]:
+    """Bags to compare: the one carried, and others of its file's clubs or of somebody else's."""
     bag = setup.request.bag
     scope = _scope(setup)
-    labels = [club.label for club in bag.clubs]
     carried = _carried(bag, setup)
+    own = None if setup.bag_file is None else setup.bag_file.digest
+    files = {one: file for one, file in bags_at_hand().items() if file.digest != own}
+    lender = st.selectbox(
+        "Against the clubs of",
+        [NOBODY, *files],
+        format_func=lambda one: NOBODY if one == NOBODY else golfer_of(one, files[one]),
+        key=f"bags_lender/{scope}",
+        filter_mode=None,
+        help=LENDER_HELP,
+    )
+    theirs: Sequence[str] = carried
+    lent = None if lender == NOBODY else bag_of(files[str(lender)]).bag
+    if lent is not None:
+        bag, theirs = with_borrowed(bag, lent)
+    labels = [club.label for club in bag.clubs]
     number = st.segmented_control(
         "Bags", list(range(2, MOST_BAGS + 1)), default=2, required=True, key="bags_number"
     )
@@ -148,13 +170,13 @@ def ask_bags(setup: Setup) -> tuple[NamedBag, ...]:
             labels,
             format_func=plain,
             selection_mode="multi",
-            default=carried,
-            key=f"bags_set/{i}/{scope}",
+            default=theirs,
+            key=f"bags_set/{i}/{scope}" + ("" if lent is None else f"/{lender}"),
             width="stretch",
         )
         st.caption(f"{len(clubs)} clubs")
         others.append(tuple(clubs))
-    return called_by_change(bag, carried, others, name=bag.name)
+    return bag, called_by_change(bag, carried, others, name=bag.name)
 
 
 def _carried(bag: Bag, setup: Setup) -> list[str]:

@@ -149,7 +149,8 @@ def _compare(setup: Setup, rounds: Sequence[PlanRequest]) -> None:
         "Two or more bags over the same holes: what they score, where they differ, which shots "
         "make it, and whether that is more than what is not known of the clubs."
     )
-    bags = ask_bags(setup)
+    whole, bags = ask_bags(setup)
+    rounds = [replace(one, bag=whole) for one in rounds]
     if len(bags) < 2:
         st.info("The bags are the same: put a club in or take one out.")
         return

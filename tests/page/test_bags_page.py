@@ -151,6 +151,21 @@ def test_bags_are_compared(bags: AppTest, asked: list[Any]) -> None:
     assert saves(bags) == {"save/bags.csv", "save/bags.json"}
 
 
+def test_another_golfers_clubs_are_tried(bags: AppTest, asked: list[Any]) -> None:
+    lender = next(box for box in bags.selectbox if str(box.key).startswith("bags_lender"))
+    lender.set_value("wren_halvard").run()
+    assert not bags.exception
+    bags.button(key="compare_start").click()
+    until(bags, lambda page: "save/bags.csv" in saves(page))
+    ((requests, compared),) = asked
+    (first, second) = compared
+    bag = requests[0].bag
+    assert list(first.clubs) == [club.label for club in ODILE.clubs if club.carried]
+    came = [bag.club(label) for label in second.clubs if label not in first.clubs]
+    assert came
+    assert all(club.pattern is None and not club.carried for club in came)
+
+
 def test_other_tees_courses_and_winds_are_rounds_too(bags: AppTest, asked: list[Any]) -> None:
     tees = next(box for box in bags.multiselect if str(box.key).startswith("bags_tees"))
     tees.set_value(["white"])
