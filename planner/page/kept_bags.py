@@ -15,7 +15,16 @@ from planner.planning.saved_work import delete_saved, keep_bag, kept_bags
 from planner.store.location import locate
 from planner.store.opening import open_store
 
-__all__ = ["bags_at_hand", "forget_button", "golfer_of", "is_kept", "keep", "kept", "say_fault"]
+__all__ = [
+    "bags_at_hand",
+    "forget_button",
+    "golfer_of",
+    "is_kept",
+    "keep",
+    "kept",
+    "read_again",
+    "say_fault",
+]
 
 _READ, _FAULT = "kept_bags", "kept_bags_fault"
 _PREFIX = "mine-"
@@ -74,8 +83,16 @@ def forget_button(choice: str, file: InputFile) -> None:
     with st.container(horizontal=True, gap="small"):
         st.download_button("Save as a file", file.content, file.name, on_click="ignore")
         with st.popover("Delete"):
-            st.markdown(f"Delete the bag of {plain(golfer_of(choice, file))}?")
+            st.markdown(
+                f"Delete {plain(golfer_of(choice, file))}? It can be taken back under Help and "
+                "limits."
+            )
             st.button("Yes, delete it", key="bag_delete", on_click=_forget, args=(choice,))
+
+
+def read_again() -> None:
+    """Read the kept bags anew, since they were changed elsewhere."""
+    st.session_state.pop(_READ, None)
 
 
 def say_fault() -> None:
@@ -88,7 +105,7 @@ def _forget(choice: str) -> None:
     try:
         with open_store() as store:
             delete_saved(store, "bag", choice.removeprefix(_PREFIX), owner=owner())
-        st.session_state[_READ] = _read()
+        read_again()
     except PlannerError as error:
         st.session_state[_FAULT] = str(error)
         return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.page.kept_things import show_kept
 from planner.page.plain import plain
 from planner.page.setup import Setup
 from planner.report import words
@@ -41,6 +42,7 @@ def show_limits(setup: Setup | None) -> None:
     st.image(hole_svg(key, colours), width=key.view.width_px)
     st.subheader("What is left out")
     st.markdown(f"{LEFT_OUT}- {plain(words.PREDICTED_CLUBS)}")
+    show_kept()
     if setup is None:
         return
     st.subheader("How your map and bag were read")

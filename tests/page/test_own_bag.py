@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
+from streamlit.util import calc_hash
 
 from planner.demo_data import app_file, demo_folder
 
@@ -80,3 +81,36 @@ def test_a_bag_that_cannot_be_kept_is_used_and_said(
     assert not page.exception
     assert any("Your bags" in str(one.value) for one in page.warning)
     assert "Pupil, index" in shown(page)
+
+
+def on_help(page: AppTest) -> AppTest:
+    page._page_hash = calc_hash("help")
+    page.run()
+    assert not page.exception
+    return page
+
+
+def test_what_is_kept_is_taken_back_and_erased(page: AppTest, tmp_path: Path) -> None:
+    assert "Nothing." in shown(on_help(page))
+    page.selectbox(key="bag").set_value("own").run()
+    page.text_input(key="own_name").set_value("Zacharias Pupil").run()
+    page.button(key="own_make").click().run()
+    assert "bag: 1" in shown(on_help(page))
+    options = list(page.selectbox(key="bag").options)
+    page.button(key="bag_delete").click().run()
+    assert "bag: 1" not in shown(on_help(page))
+    page.button(key="kept_undo").click().run()
+    assert "Undone" in shown(page)
+    assert list(page.selectbox(key="bag").options) == options
+    assert "bag: 1" in shown(page)
+    store = tmp_path / "store" / "store.sqlite"
+    assert b"Zacharias" in _bytes(store)
+    page.button(key="kept_erase").click().run()
+    assert not page.exception
+    assert "Erased." in shown(page)
+    assert len(page.selectbox(key="bag").options) == len(options) - 1
+    assert b"Zacharias" not in _bytes(store)
+
+
+def _bytes(store: Path) -> bytes:
+    return b"".join(one.read_bytes() for one in store.parent.glob(store.name + "*"))
