@@ -159,12 +159,12 @@ def ask_bags(setup: Setup) -> tuple[Bag, tuple[NamedBag, ...]]:
     if lent is not None:
         bag, theirs = with_borrowed(bag, lent)
     labels = [club.label for club in bag.clubs]
-    number = st.segmented_control(
+    count = st.segmented_control(
         "Bags", list(range(2, MOST_BAGS + 1)), default=2, required=True, key="bags_number"
     )
     others = []
     st.caption(plain(f"First bag: {bag.name}, {len(carried)} clubs."))
-    for i in range(2, int(number or 2) + 1):
+    for i in range(2, int(count or 2) + 1):
         clubs = st.pills(
             f"Bag {i}",
             labels,
@@ -176,7 +176,15 @@ def ask_bags(setup: Setup) -> tuple[Bag, tuple[NamedBag, ...]]:
         )
         st.caption(f"{len(clubs)} clubs")
         others.append(tuple(clubs))
-    return bag, called_by_change(bag, carried, others, name=bag.name)
+    found = called_by_change(bag, carried, others, name=bag.name)
+    if lent is None:
+        return bag, found
+    # A dozen exchanges are no name.
+    whose = f"clubs of {lent.golfer.name or lent.name}"
+    return bag, tuple(
+        NamedBag(whose, one.clubs) if number and set(one.clubs) == set(theirs) else one
+        for number, one in enumerate(found)
+    )
 
 
 def _carried(bag: Bag, setup: Setup) -> list[str]:

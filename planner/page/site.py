@@ -26,10 +26,15 @@ __all__ = ["run"]
 
 TIGHTER = """
 .stMainBlockContainer { padding-top: 4.2rem; padding-bottom: 3rem; }
+[data-testid="stHeaderActionElements"] { display: none; }
 @media (max-width: 640px) { .st-key-pages { row-gap: 0.1rem; } }
 @media (min-width: 800px) { .stMainBlockContainer { padding-left: 3rem; padding-right: 3rem; } }
 """
-"""Less empty space at the edges, so that the answer is on the first screen of a phone."""
+"""Less empty space at the edges, so that the answer is on the first screen of a phone; and no links
+beside headings, which are too small for a finger and stand in the way of the Tab key."""
+
+DARK_ON_PINK = '[data-testid="stBaseButton-primary"] { color: #171b1f; }'
+"""In the dark theme, whose first colour is too light for white words."""
 
 
 def run() -> None:
@@ -97,7 +102,8 @@ def run() -> None:
         st.Page(show_map, title="Map", url_path="map"),
         st.Page(limits, title="Help and limits", url_path="help"),
     ]
-    st.html(f"<style>{TIGHTER}</style>")
+    dark = DARK_ON_PINK if st.context.theme.type == "dark" else ""
+    st.html(f"<style>{TIGHTER}{dark}</style>")
     chosen = st.navigation(pages, position="hidden")
     with st.container(horizontal=True, gap="small", key="pages"):
         for page in pages:

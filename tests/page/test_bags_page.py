@@ -161,6 +161,7 @@ def test_another_golfers_clubs_are_tried(bags: AppTest, asked: list[Any]) -> Non
     (first, second) = compared
     bag = requests[0].bag
     assert list(first.clubs) == [club.label for club in ODILE.clubs if club.carried]
+    assert second.name == "clubs of Wren Halvard"
     came = [bag.club(label) for label in second.clubs if label not in first.clubs]
     assert came
     assert all(club.pattern is None and not club.carried for club in came)
