@@ -63,8 +63,8 @@ class TableOptions:
     """
 
     grid: GridOptions = field(default_factory=GridOptions)
-    bearing_step: float = math.radians(2.4)
-    patch_bearing_step: float = math.radians(6.0)
+    bearing_step: float = math.radians(3.0)
+    patch_bearing_step: float = math.radians(8.0)
     club_length: float = 1.143
     local_rule_e5: bool = False
     longest_runs: Runs = (60.0, 30.0, 20.0, 60.0)
