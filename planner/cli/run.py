@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import IntEnum
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
@@ -83,24 +86,57 @@ def _stop(text: str, code: ExitCode) -> NoReturn:
 
 
 @contextmanager
+def _kept_interrupts() -> Iterator[threading.Event]:
+    """Event that an interrupt sets besides raising ``KeyboardInterrupt``.
+
+    Python drops the exception where it falls into a callback or a destructor, as happens while
+    kernels are compiled or loaded.
+    """
+    asked = threading.Event()
+    ours = threading.current_thread() is threading.main_thread() and (
+        signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    )
+
+    def interrupt(number: int, frame: FrameType | None) -> None:
+        asked.set()
+        signal.default_int_handler(number, frame)
+
+    if ours:
+        signal.signal(signal.SIGINT, interrupt)
+    try:
+        yield asked
+    finally:
+        if ours:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
+    if asked.is_set():
+        raise KeyboardInterrupt
+
+
+@contextmanager
 def progress_bar() -> Iterator[Callable[[Progress], None]]:
-    """Progress bar on standard error, if that is a terminal."""
+    """Progress bar on standard error, if that is a terminal.
+
+    What it yields raises ``KeyboardInterrupt`` if an interrupt was asked for and got lost.
+    """
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
     from rich.progress import Progress as Bar
 
     console = _console(stderr=True)
     columns = (TextColumn("{task.description}", markup=False), BarColumn())
-    with Bar(
+    bar = Bar(
         *columns,
         MofNCompleteColumn(),
         TimeElapsedColumn(),
         console=console,
         transient=True,
         disable=not console.is_terminal,
-    ) as bar:
+    )
+    with _kept_interrupts() as interrupted, bar:
         task = bar.add_task("Reading", total=None)
 
         def show(progress: Progress) -> None:
+            if interrupted.is_set():
+                raise KeyboardInterrupt
             bar.update(
                 task,
                 completed=progress.done,

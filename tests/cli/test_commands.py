@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import signal
 import subprocess
 import sys
 import threading
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +22,7 @@ from planner.cli.plan_commands import AimFor
 from planner.cli.run import ExitCode
 from planner.errors import SolveError
 from planner.planning import round_plan
+from planner.planning.progress import Progress
 from planner.planning.request import AIMS_FOR, PlanRequest
 from planner.report.cautions import CAUTIONS
 
@@ -204,6 +207,20 @@ def test_interrupted_solve_ends_soon_and_quietly() -> None:
     assert process.returncode == ExitCode.INTERRUPTED
     assert complaint == "planner: interrupted\n"
     assert output == ""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_an_interrupt_that_gets_lost_is_noticed_later(monkeypatch: pytest.MonkeyPatch) -> None:
+    def loses_it(_: PlanRequest, *, progress: Callable[[Progress], None], **__: Any) -> None:
+        with contextlib.suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        progress(Progress(1, 9, "hole 1"))
+
+    monkeypatch.setattr(round_plan, "plan_round", loses_it)
+    result = run("plan", MAP, "--bag", BAG)
+    assert result.exit_code == ExitCode.INTERRUPTED
+    assert result.stderr == "planner: interrupted\n"
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def test_options_reach_the_planner(asked: list[PlanRequest]) -> None:

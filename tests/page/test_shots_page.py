@@ -96,7 +96,7 @@ def test_a_left_handers_right_stays_right(shots: AppTest) -> None:
     shots.button_group(key="shot_log").set_value("wren_halvard").run()
     assert not shots.exception
     driver = table(shots)[0]
-    assert driver["Offline"].startswith("**5 m right** (2 to 7 right)")
+    assert driver["Offline"].startswith("**5 m right** (2 to 8 right)")
 
 
 def test_use_undo_and_the_plan(shots: AppTest) -> None:
