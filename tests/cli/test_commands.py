@@ -183,7 +183,8 @@ def test_interruption_is_clean(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 def test_interrupted_solve_ends_soon_and_quietly() -> None:
     code = (
-        "import sys\n"
+        "import signal, sys\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "from planner.planning import round_plan\n"
         "from planner.cli.app import main\n"
         "planned = round_plan.plan_round\n"
@@ -217,10 +218,13 @@ def test_an_interrupt_that_gets_lost_is_noticed_later(monkeypatch: pytest.Monkey
         progress(Progress(1, 9, "hole 1"))
 
     monkeypatch.setattr(round_plan, "plan_round", loses_it)
+    # A shell starts what runs in its background with interrupts ignored.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
     result = run("plan", MAP, "--bag", BAG)
+    now = signal.signal(signal.SIGINT, before)
     assert result.exit_code == ExitCode.INTERRUPTED
     assert result.stderr == "planner: interrupted\n"
-    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    assert now is signal.default_int_handler
 
 
 def test_options_reach_the_planner(asked: list[PlanRequest]) -> None:
