@@ -31,7 +31,7 @@ from planner.cli.plan_options import (
     WindOption,
     plan_request,
 )
-from planner.cli.run import exit_codes, progress_bar
+from planner.cli.run import exit_codes, progress_bar, write_bytes
 from planner.errors import OptionError, SolveError
 from planner.units import DistanceUnit
 
@@ -196,10 +196,7 @@ def _plan_and_write(
     with progress_bar() as report:
         plan = round_plan.plan_round(request, progress=report)
     content = printed(plan, units or request.bag.unit)
-    try:
-        out.write_bytes(content)
-    except OSError as error:
-        raise OptionError(f"--out {out}: cannot be written: {error.strerror}") from None
+    write_bytes(out, content, option="--out")
     typer.echo(f"{out}: {plan.course}, {len(plan.holes)} holes.")
     unsolved = [hole.hole.ref for hole in plan.holes if not hole.converged]
     if unsolved:

@@ -20,7 +20,7 @@ from planner.cli.plan_options import (
     WindOption,
     plan_request,
 )
-from planner.cli.run import exit_codes, print_parts, progress_bar
+from planner.cli.run import exit_codes, print_parts, progress_bar, write_bytes
 from planner.errors import OptionError, SolveError
 
 __all__ = ["golfers"]
@@ -104,10 +104,7 @@ def golfers(
                 paper=paper.value,
                 conditions=first.conditions,
             )
-            try:
-                out.write_bytes(content)
-            except OSError as error:
-                raise OptionError(f"--out {out}: cannot be written: {error.strerror}") from None
+            write_bytes(out, content, option="--out")
             typer.echo(f"{out}: {len(bags)} golfers.")
         unsolved = [name for name, plan in zip(named, plans, strict=True) if not plan.converged]
         if unsolved:

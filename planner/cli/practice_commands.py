@@ -24,6 +24,7 @@ from planner.cli.run import (
     exit_codes,
     print_parts,
     progress_bar,
+    write_bytes,
     write_json,
 )
 from planner.errors import OptionError
@@ -114,18 +115,15 @@ def practice(
         with progress_bar() as report:
             plan = practice_plan(request, goal=goal, hours=own_hours, progress=report)
         if sheet_out is not None:
-            _write_sheet(sheet_out, practice_sheet_pdf(plan, accounts, paper=paper.value))
+            write_bytes(
+                sheet_out,
+                practice_sheet_pdf(plan, accounts, paper=paper.value),
+                option="--sheet",
+            )
         if json_out is not None:
             write_json(json_out, practice_as_json(plan, accounts))
         if json_out != STANDARD_OUTPUT:
             _print(plan, accounts, preview=preview)
-
-
-def _write_sheet(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise OptionError(f"--sheet {path}: cannot be written: {error.strerror}") from None
 
 
 def _date(text: str) -> date | None:

@@ -30,6 +30,7 @@ __all__ = [
     "exit_codes",
     "print_parts",
     "progress_bar",
+    "write_bytes",
     "write_json",
 ]
 
@@ -171,10 +172,21 @@ def write_json(path: Path, content: dict[str, Any]) -> None:
     if path == STANDARD_OUTPUT:
         _console().out(text, end="", highlight=False)
         return
+    write_bytes(path, text.encode(), option="--json")
+
+
+def write_bytes(path: Path, content: bytes, *, option: str) -> None:
+    """Write the file that ``option`` names.
+
+    Raises
+    ------
+    OptionError
+        The file cannot be written.
+    """
     try:
-        path.write_text(text, encoding="utf-8")
+        path.write_bytes(content)
     except OSError as error:
-        raise OptionError(f"--json {path}: cannot be written: {error.strerror}") from None
+        raise OptionError(f"{option} {path}: cannot be written: {error.strerror}") from None
 
 
 def print_parts(*parts: RenderableType) -> None:

@@ -15,7 +15,7 @@ from planner.golfer.shot_pattern import ShotPattern
 from planner.report import words
 from planner.report.palette import LIGHT, Palette
 from planner.report.shot_shapes import CHI_SQUARE_90, ellipse
-from planner.report.shots_chart import shot_points, shot_rows
+from planner.report.shots_chart import outline_lines, shot_points, shot_rows
 from planner.units import DistanceUnit
 
 __all__ = [
@@ -232,24 +232,7 @@ def pattern_chart(
         scale=alt.Scale(domain=[low, high], nice=False, zero=False),
         axis=alt.Axis(tickCount=6, **looks),
     )
-    lines = [
-        alt.Chart(alt.NamedData("outlines"))
-        .transform_filter(alt.FieldEqualPredicate(field="role", equal=role))
-        .mark_line(
-            clip=True,
-            stroke=colours[role].stroke,
-            strokeWidth=colours[role].stroke_width,
-            strokeDash=list(colours[role].dash),
-        )
-        .encode(
-            x=x,
-            y=y,
-            order="step:O",
-            detail="name:N",
-            tooltip=alt.Tooltip("words:N", title=" "),
-        )
-        for role in roles
-    ]
+    lines = outline_lines(x, y, roles, colours)
     chart: alt.LayerChart = (
         alt.layer(*lines, *([shot_points(x, y, colours)] if shots else []))
         .properties(width=PATTERN_WIDTH, height=height)

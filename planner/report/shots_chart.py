@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import altair as alt
@@ -41,24 +42,7 @@ def shots_chart(found: ClubFit, unit: DistanceUnit, colours: Palette = LIGHT) ->
     shots = shot_rows(found, unit)
     outlines = _outlines(found, unit)
     size, x, y = _window(shots, outlines, colours, unit)
-    lines = [
-        alt.Chart(alt.NamedData("outlines"))
-        .transform_filter(alt.FieldEqualPredicate(field="role", equal=role))
-        .mark_line(
-            clip=True,
-            stroke=colours[role].stroke,
-            strokeWidth=colours[role].stroke_width,
-            strokeDash=list(colours[role].dash),
-        )
-        .encode(
-            x=x,
-            y=y,
-            order="step:O",
-            detail="name:N",
-            tooltip=alt.Tooltip("words:N", title=" "),
-        )
-        for role in ("pattern 90", "pattern 50", "mishit")
-    ]
+    lines = outline_lines(x, y, ("pattern 90", "pattern 50", "mishit"), colours)
     line = (
         alt.Chart(alt.NamedData("line"))
         .mark_rule(strokeDash=[1, 4], color=colours.ink, opacity=0.75)
@@ -84,6 +68,30 @@ def shots_chart(found: ClubFit, unit: DistanceUnit, colours: Palette = LIGHT) ->
     )
     chart.datasets = {"shots": shots, "outlines": outlines, "line": [{"x": 0.0}]}
     return chart
+
+
+def outline_lines(
+    x: alt.X, y: alt.Y, roles: Sequence[str], colours: Palette = LIGHT
+) -> list[alt.Chart]:
+    """Outlines of the data set ``outlines``, a line style of the palette for each role."""
+    return [
+        alt.Chart(alt.NamedData("outlines"))
+        .transform_filter(alt.FieldEqualPredicate(field="role", equal=role))
+        .mark_line(
+            clip=True,
+            stroke=colours[role].stroke,
+            strokeWidth=colours[role].stroke_width,
+            strokeDash=list(colours[role].dash),
+        )
+        .encode(
+            x=x,
+            y=y,
+            order="step:O",
+            detail="name:N",
+            tooltip=alt.Tooltip("words:N", title=" "),
+        )
+        for role in roles
+    ]
 
 
 def shot_points(x: alt.X, y: alt.Y, colours: Palette = LIGHT) -> alt.Chart:

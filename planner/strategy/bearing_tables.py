@@ -94,11 +94,6 @@ class BearingTables:
             self._all = _joined(self.bearings, [part or empty for part in self._parts])
         return self._all
 
-    def whole(self, *, threads: int = 1) -> LandingTables:
-        """Tables of every row and bearing."""
-        rows = np.tile((0, self.lattice.shape[0]), (len(self.bearings), 1))
-        return self.of_rows(rows, threads=threads)
-
     def along(self, bearing: float, rows: NDArray[np.integer]) -> LandingTables:
         """Tables of rows, first and last + 1, for one bearing [rad] of any size, not kept."""
         first, last = np.clip(rows, 0, self.lattice.shape[0]).tolist()

@@ -16,7 +16,6 @@ from planner.course.hole import Point
 from planner.course.lies import Lie
 from planner.golfer.shot_outcome import ShotModel, SwingStyle
 from planner.strategy.actions import action_arrays, blocked_starts
-from planner.strategy.bearing_tables import BearingTables
 from planner.strategy.grid import Lattice
 from planner.strategy.hole_tables import HoleTables
 from planner.strategy.reach import landed_rows
@@ -76,7 +75,7 @@ def place_side(
     bearing
         The one bearing to try [rad]; else all of the tables that are not too far from the pin's.
     """
-    held: BearingTables = tables.patch if patch else tables.base
+    held = tables.patch if patch else tables.base
     landing = held.lattice
     target = Lattice((position_hole[0] - 0.5, position_hole[1] - 0.5), 1.0, (1, 1))
     chosen = [model.swings[i] for i in swings]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -35,18 +33,6 @@ def run(command: str, out: Path, *arguments: str) -> Result:
 def text_of(path: Path) -> str:
     pages = [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(path)]
     return " ".join(" ".join(pages).replace("\u00a0", " ").split())
-
-
-@pytest.fixture(scope="module")
-def stand_in() -> ModuleType:
-    path = ROOT / "tests" / "page" / "stand_in.py"
-    spec = importlib.util.spec_from_file_location("cli_stand_in", path)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture

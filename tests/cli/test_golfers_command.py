@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -31,22 +29,10 @@ def run(*arguments: str, bags: list[str] = BAGS) -> Result:
     return CliRunner().invoke(app, ["golfers", MAP, *named, *arguments])
 
 
-def _stand_in() -> ModuleType:
-    path = ROOT / "tests" / "page" / "stand_in.py"
-    spec = importlib.util.spec_from_file_location("golfers_stand_in", path)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
 @pytest.fixture
-def asked(monkeypatch: pytest.MonkeyPatch) -> list[PlanRequest]:
+def asked(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> list[PlanRequest]:
     """Requests that reached the planner, which answers at once with made-up plans."""
     requests: list[PlanRequest] = []
-    stand_in = _stand_in()
 
     def answer(request: PlanRequest, **options: Any) -> RoundPlan:
         requests.append(request)

@@ -186,7 +186,8 @@ def test_no_mass_is_lost_or_gained_at_landing(chances, patch, run):
     # cell, for every bearing, run and canopy.
     tables, solver = chances.tables, chances.solver
     side = solver.patch_side if patch else solver.state_side
-    landings = (tables.patch if patch else tables.base).whole()
+    held = tables.patch if patch else tables.base
+    landings = held.of_rows(np.tile((0, held.lattice.shape[0]), (len(held.bearings), 1)))
     geo = side.geometry
     in_play = solver.landing_fields([], [], in_play=True)[1 if patch else 0]
     coverage = tables.grid.patch_coverage if patch else tables.grid.coverage
