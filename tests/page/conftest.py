@@ -34,6 +34,7 @@ def stand_in() -> ModuleType:
 def own_store(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Keep what a test saves out of everybody's data folder."""
     monkeypatch.setenv("PLANNER_STORE", str(tmp_path / "store" / "store.sqlite"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
 
 
 @pytest.fixture
