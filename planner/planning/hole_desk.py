@@ -20,9 +20,11 @@ from planner.planning.request import PlanRequest, chosen_holes, tee_of
 from planner.strategy.advice import HolePlan, Shot
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, preview_options, solve_hole
-from planner.strategy.hole_score import TeeStroke, count_hole
+from planner.strategy.hole_score import count_hole
 from planner.strategy.hole_solver import HoleSolver
 from planner.strategy.hole_tables import TableOptions, longest_climb, longest_runs
+from planner.strategy.look_ahead import LookAhead
+from planner.strategy.plan_mass import PlannedShots
 from planner.strategy.round_result import HoleScore
 from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
@@ -206,8 +208,21 @@ def score_of(
         The plan's shot from the tee, for the chance of the fairway; not counted if None.
     """
     hole, shot = adviser.hole, adviser.tee_shot
-    tee = TeeStroke(adviser.tee.position_hole, shot.swing, shot.bearing)
-    found = count_hole(adviser.solution, solver, tee, cancelled=cancelled)
+    ahead = LookAhead(adviser.solution, solver, shot)
+    found = count_hole(
+        adviser.solution,
+        solver,
+        adviser.partition,
+        PlannedShots(
+            adviser.tee.position_hole,
+            shot.swing,
+            shot.bearing,
+            ahead.decide,
+            adviser.policy.value_at,
+        ),
+        threads=solver.threads,
+        cancelled=cancelled,
+    )
     return HoleScore(
         ref=hole.ref,
         par=hole.par,

@@ -44,7 +44,8 @@ def wood_lengths(edges, owner, sign, base, tree, along, across, bearings, reach)
 
 
 @njit(cache=True, nogil=True)
-def _normal(x):  # type: ignore[no-untyped-def]
+def normal_below(x):  # type: ignore[no-untyped-def]
+    """Share of a normal distribution below ``x`` deviations."""
     if x < -8.0:
         return 0.0
     if x > 8.0:
@@ -53,7 +54,7 @@ def _normal(x):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _level_way(t, c, from_along, ca, sa, cot, known_along, known_height, own_height):  # type: ignore[no-untyped-def]
+def level_way(t, c, from_along, ca, sa, cot, known_along, known_height, own_height):  # type: ignore[no-untyped-def]
     """Way to where a ball that lands at ``t`` passes the height of its start.
 
     Ground that the descent line has met before cannot be landed on, hence the running maximum.
@@ -125,12 +126,12 @@ def _stretch_masses(  # type: ignore[no-untyped-def]
                 end = min(end, start[k + 1] - run)
             if covered > x:
                 end = min(end, covered)
-            way = _level_way(end, c, from_along, ca, sa, cot, known_along, known_height, own_height)
+            way = level_way(end, c, from_along, ca, sa, cot, known_along, known_height, own_height)
             mass = 0.0
             for m in range(components):
                 if density[m] <= 0.0:
                     continue
-                below = 1.0 if math.isinf(way) else _normal((way - mean[m]) / sd[m])
+                below = 1.0 if math.isinf(way) else normal_below((way - mean[m]) / sd[m])
                 mass += density[m] * (below - before[m])
                 before[m] = below
             if mass != 0.0:

@@ -9,15 +9,14 @@ and the chance to hole out within ``k`` strokes, penalties included::
 
     F_k(x) = E[ F_(k - 1 - penalty)(next(x, policy(x), Z)) ]
 
-where a lost ball uses two strokes and leads back to ``x``; likewise the chance to be on the green
-within ``k`` strokes. Bearings between those of the tables
+where a lost ball uses two strokes and leads back to ``x``. Bearings between those of the tables
 are read from the parabola through the three values round them.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,25 +46,13 @@ _NO_TURN = 1e-3
 
 @dataclass(frozen=True, eq=False)
 class Within:
-    """Chance to reach a goal within so many strokes, penalties included.
+    """Chance to hole out within so many strokes, penalties included.
 
     ``values`` holds it for every place, ``edges`` for every edge sample, where relief comes first.
     """
 
     values: Values
     edges: FloatArray
-
-
-@dataclass(frozen=True, eq=False)
-class _Goal:
-    """Chances on the green to reach a goal within ``k`` strokes.
-
-    ``cells(k)`` are means over the cells of the base lattice and the patch; ``at(distance, k)``
-    is for distances to the pin [m].
-    """
-
-    cells: Callable[[int], tuple[FloatArray, FloatArray]]
-    at: Callable[[FloatArray, int], FloatArray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,14 +92,12 @@ class PolicyEvaluation:
         self._values = values
         self._edge_drops = solver.edge_values(values)[1]
         self._sides = tuple(self._follow_side(side, values) for side in solver.sides)
-        self._holing = _Goal(solver.putts_within, solver.model.putts_within)
 
     def additive(
         self,
         *,
         stroke: float,
         penalty: float,
-        putt: float | None = None,
         start: Values | None = None,
         tolerance: float = TOLERANCE,
         most: int = MOST_SWEEPS,
@@ -120,16 +105,15 @@ class PolicyEvaluation:
     ) -> Values:
         """Expected sum of ``stroke`` for every stroke and ``penalty`` for every penalty stroke.
 
-        Expected putts count ``putt`` each, as strokes if it is None. ``start`` is a first guess,
-        which is kept where the policy does not reach. ``tolerance`` is the change at which the
-        quantity is settled, ``most`` the number of strokes that are followed at most.
+        Expected putts count as strokes. ``start`` is a first guess, which is kept where the
+        policy does not reach. ``tolerance`` is the change at which the quantity is settled,
+        ``most`` the number of strokes that are followed at most.
         """
         solver = self._solver
         found = solver.zero()
         green = solver.green()
-        holing = stroke if putt is None else putt
-        found.green_base[:] = holing * green.green_base
-        found.green_patch[:] = holing * green.green_patch
+        found.green_base[:] = stroke * green.green_base
+        found.green_patch[:] = stroke * green.green_patch
         if start is not None:
             found.patch[:], found.state[:] = start.patch, start.state
         counts = Quantities(
@@ -141,12 +125,12 @@ class PolicyEvaluation:
             check_cancelled(cancelled)
             self._write(found, point)
             for one in self._sides:
-                edges = self._at(found, solver.tables.edge_index, holing)[self._edge_drops]
+                edges = self._at(found, solver.tables.edge_index, stroke)[self._edge_drops]
                 edges += penalty * drops.strokes[self._edge_drops]
                 fields = solver.landing_fields([found], [edges], in_play=False)
                 new = self._sweep(one, fields[0 if one.side.is_state else 1], counts)
                 for declared in one.declared:
-                    relief = self._at(found, declared.unplayable.index, holing)
+                    relief = self._at(found, declared.unplayable.index, stroke)
                     relief += penalty * declared.unplayable.drops.strokes
                     flat = new[declared.unplayable.slot].reshape(-1)
                     flat[declared.cells] = relief[declared.drops]
@@ -180,12 +164,8 @@ class PolicyEvaluation:
 
     def edge_penalties(self, penalties: Values) -> FloatArray:
         """Expected penalties after the relief taken at every edge sample, its own included."""
-        return self.at_edges(penalties, putt=0.0, penalty=1.0)
-
-    def at_edges(self, found: Values, *, putt: float, penalty: float) -> FloatArray:
-        """A quantity of :meth:`additive` after the relief taken at every edge sample."""
         tables = self._solver.tables
-        at = self._at(found, tables.edge_index, putt) + penalty * tables.edges.drops.strokes
+        at = self._at(penalties, tables.edge_index, 0.0) + tables.edges.drops.strokes
         return np.asarray(at[self._edge_drops])
 
     def holed_within(self, most: int, *, cancelled: threading.Event | None = None) -> list[Values]:
@@ -195,18 +175,6 @@ class PolicyEvaluation:
 
     def holing(self, *, cancelled: threading.Event | None = None) -> Iterator[Within]:
         """Chance to hole out within 0, 1, 2, ... strokes, without end."""
-        return self._reaching(self._holing, cancelled=cancelled)
-
-    def reaching_green(self, *, cancelled: threading.Event | None = None) -> Iterator[Within]:
-        """Chance to be on the green within 0, 1, 2, ... strokes, without end."""
-        zero = self._solver.zero()
-        green = np.ones(zero.green_base.shape), np.ones(zero.green_patch.shape)
-        return self._reaching(
-            _Goal(lambda k: green, lambda distance, k: np.ones_like(distance)),
-            cancelled=cancelled,
-        )
-
-    def _reaching(self, goal: _Goal, *, cancelled: threading.Event | None) -> Iterator[Within]:
         solver = self._solver
         edge_index, edge_drops = solver.tables.edge_index, solver.tables.edges.drops
         found: list[Values] = []
@@ -215,19 +183,18 @@ class PolicyEvaluation:
             check_cancelled(cancelled)
             k = len(found)
             chance = solver.zero()
-            chance.green_base[:], chance.green_patch[:] = goal.cells(k)
+            chance.green_base[:], chance.green_patch[:] = solver.putts_within(k)
             if k:
                 fields = solver.landing_fields([found[-1]], [edges], in_play=False)
                 for one in self._sides:
-                    self._step(one, goal, found, chance, fields[0 if one.side.is_state else 1])
+                    self._step(one, found, chance, fields[0 if one.side.is_state else 1])
             found.append(chance)
-            edges = self._after_drop(goal, found, edge_index, edge_drops, k)[self._edge_drops]
+            edges = self._after_drop(found, edge_index, edge_drops, k)[self._edge_drops]
             yield Within(chance, edges)
 
     def _step(
         self,
         one: _Followed,
-        goal: _Goal,
         found: list[Values],
         chance: Values,
         fields: LandingFields,
@@ -240,7 +207,7 @@ class PolicyEvaluation:
         for declared in one.declared:
             # To declare is no stroke, so what is left is that of the relief.
             unplayable = declared.unplayable
-            relief = self._after_drop(goal, found, unplayable.index, unplayable.drops, k)
+            relief = self._after_drop(found, unplayable.index, unplayable.drops, k)
             new[unplayable.slot].reshape(-1)[declared.cells] = relief[declared.drops]
         known = self._take(one, chance, new, fill=False)
         self._continue(one, [*found, chance], known)
@@ -256,7 +223,7 @@ class PolicyEvaluation:
             Strokes left once the ball is there, the penalty not yet counted.
         """
         tables = self._solver.tables
-        after = self._after_drop(self._holing, found, tables.edge_index, tables.edges.drops, left)
+        after = self._after_drop(found, tables.edge_index, tables.edges.drops, left)
         return np.asarray(after[self._edge_drops])
 
     # -- one step ---------------------------------------------------------------------------
@@ -362,15 +329,15 @@ class PolicyEvaluation:
         return point_values(index, base, found.patch, green)
 
     def _after_drop(
-        self, goal: _Goal, found: list[Values], index: PointIndex, drops: DropPoints, left: int
+        self, found: list[Values], index: PointIndex, drops: DropPoints, left: int
     ) -> FloatArray:
-        """Chance to reach a goal from every drop with ``left`` strokes less its penalty."""
+        """Chance to hole out from every drop with ``left`` strokes less its penalty."""
         chance = np.zeros(len(drops.strokes))
         for strokes in np.unique(drops.strokes):
             k = left - int(strokes)
             if k < 0:
                 continue
-            green = goal.at(index.pin_distance, k)
+            green = self._solver.model.putts_within(index.pin_distance, k)
             base = self._solver.builder.base_values(found[k])
             at = point_values(index, base, found[k].patch, green)
             chosen = drops.strokes == strokes
