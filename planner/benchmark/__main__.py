@@ -18,7 +18,7 @@ PARTS = {
     "plain": "rate of evaluated actions against a plain Monte Carlo of the same error",
     "bags": "the choice of 13 clubs among 17 and among 20, proven, over 18 holes",
     "target": "playing for a target, in multiples of one solve",
-    "roll-out": "the policy played ball by ball against V(tee)",
+    "agreement": "the exact chances of every score against the plan played ball by ball",
     "convergence": "V(tee) of one hole for several cells and bearing steps",
     "sources": "which step the difference from the reference comes from",
     "accuracy": "V(tee) against much finer lattices, minutes a hole",
@@ -48,7 +48,7 @@ def parser() -> argparse.ArgumentParser:
         type=_refs,
         default=("4", "9", "12"),
         metavar="REFS",
-        help='holes of accuracy, sources, target and roll-out, such as "4,9,12", or all (4,9,12)',
+        help='holes of accuracy, sources, target and agreement, such as "4,9,12", or all (4,9,12)',
     )
     found.add_argument(
         "--hole", default="9", metavar="REF", help="hole of convergence and plain (9)"
@@ -71,7 +71,7 @@ def parser() -> argparse.ArgumentParser:
         "--repeats", type=_whole, default=5, metavar="N", help="runs of the timed hole (5)"
     )
     found.add_argument(
-        "--balls", type=_whole, default=400_000, metavar="N", help="balls of roll-out (400000)"
+        "--balls", type=_whole, default=400_000, metavar="N", help="balls of agreement (400000)"
     )
     found.add_argument(
         "--actions", type=_whole, default=100, metavar="N", help="actions compared by plain (100)"
@@ -128,7 +128,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
     import numpy as np
 
-    from planner.benchmark import accuracy, action_rate, roll_out_check, solved_hole
+    from planner.benchmark import accuracy, action_rate, solved_hole
+    from planner.benchmark.agreement import agreement
     from planner.benchmark.bag_search import bag_search
     from planner.benchmark.speed import speed
     from planner.benchmark.target_cost import target_cost
@@ -154,8 +155,8 @@ def _measured(part: str, given: argparse.Namespace) -> Iterator[ResultTable]:
             yield bag_search(golfer, threads=threads)
         elif part == "target":
             yield target_cost(golfer, holes)
-        elif part == "roll-out":
-            yield roll_out_check.roll_out_check(
+        elif part == "agreement":
+            yield agreement(
                 golfer, holes, balls=given.balls, threads=threads, seed=given.seed, tell=_tell
             )
         elif part == "convergence":

@@ -57,6 +57,15 @@ def round_(
             help="How far form moves a round from day to day [strokes, standard deviation].",
         ),
     ] = 0.0,
+    simulate: Annotated[
+        int,
+        typer.Option(
+            min=0,
+            max=1_000_000,
+            metavar="ROUNDS",
+            help="Also play so many rounds ball by ball, to see the same numbers come out.",
+        ),
+    ] = 0,
     aim_for: AimForOption = AimFor.STROKES,
     give_up: GiveUpOption = 0.1,
     wind: WindOption = "calm",
@@ -72,9 +81,11 @@ def round_(
 ) -> None:
     """Give the chances of every total: a target, breaking 90, par or better, each hole's scores."""
     with exit_codes():
-        from planner.planning.round_plan import plan_round, score_of_plan
+        from planner.planning.round_plan import check_form, plan_round, score_of_plan
+        from planner.planning.round_simulation import simulation_of_plan
         from planner.report.score_json import score_as_json
         from planner.report.score_text import round_score_text
+        from planner.report.simulation_text import simulation_text
 
         check_json_folder(json_out)
         request = plan_request(
@@ -94,13 +105,17 @@ def round_(
             clubs=clubs,
             preview=preview,
         )
+        check_form(form, len(request.holes))
         with progress_bar() as report:
-            plan = plan_round(request, progress=report, scored=True)
+            plan = plan_round(request, progress=report, scored=True, simulate=simulate)
         score = score_of_plan(plan, target=target, form_sd=form)
+        played = simulation_of_plan(plan, score) if simulate else None
         if json_out is not None:
-            write_json(json_out, score_as_json(score, plan))
+            write_json(json_out, score_as_json(score, plan, played))
         if json_out != STANDARD_OUTPUT:
-            print_parts(round_score_text(score))
+            print_parts(
+                round_score_text(score), *([] if played is None else [simulation_text(played)])
+            )
         unsolved = [hole.hole.ref for hole in plan.holes if not hole.converged]
         if unsolved:
             raise SolveError(f"not converged on hole {', '.join(unsolved)}; do not rely on it")

@@ -13,7 +13,7 @@ import numpy as np
 from planner.course.hole import Hole, Tee
 from planner.errors import SolveError
 from planner.golfer.shot_outcome import ShotModel
-from planner.planning.hole_desk import score_of
+from planner.planning.hole_desk import planned_shots, score_of
 from planner.planning.request import PlanRequest, tee_of
 from planner.strategy.hole_advice import HoleAdviser
 from planner.strategy.hole_plan import build_levels, preview_options, solve_hole
@@ -64,7 +64,8 @@ class HoleBench:
     ) -> tuple[HoleAdviser, HoleScore]:
         """As :meth:`solve`, and the chances of the hole's score."""
         adviser, solver = self._solve(model, True, cancelled)
-        return adviser, score_of(adviser, solver, cancelled=cancelled)
+        shots = planned_shots(adviser, solver)
+        return adviser, score_of(adviser, solver, shots, cancelled=cancelled)
 
     def _solve(
         self, model: ShotModel, count_penalties: bool, cancelled: threading.Event | None

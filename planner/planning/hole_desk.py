@@ -30,7 +30,7 @@ from planner.strategy.solution import SolveOptions
 from planner.strategy.solver_side import SHORT_LONGEST_M
 from planner.strategy.value_field import ValueField, value_field, values_at
 
-__all__ = ["HoleDesk", "open_hole", "score_of", "shot_model", "solve_desk"]
+__all__ = ["HoleDesk", "open_hole", "planned_shots", "score_of", "shot_model", "solve_desk"]
 
 FloatArray = NDArray[np.float64]
 FAIRWAYS_FROM_PAR = 4
@@ -43,7 +43,8 @@ PENALTY_PRICES = (4.0, 2.0, 1.0, 0.5, 0.25)
 class HoleDesk:
     """One solved hole, ready to answer questions; built by :func:`open_hole`.
 
-    ``score`` holds the chances of its score where they were asked for.
+    ``score`` holds the chances of its score where they were asked for, ``shots`` the plan from
+    everywhere on the hole that they are of.
     """
 
     request: PlanRequest
@@ -51,6 +52,7 @@ class HoleDesk:
     plan: HolePlan
     adviser: HoleAdviser
     score: HoleScore | None = None
+    shots: PlannedShots | None = None
 
     def best_shots(self, position_hole: Point, lie: Lie, *, count: int = 6) -> tuple[Shot, ...]:
         """Best shot with each of the ``count`` best clubs from anywhere on the hole."""
@@ -187,13 +189,27 @@ def solve_desk(
                 adviser, solver = cautious, its_solver
                 plan = replace(found, price_of_caution=found.expected_strokes - fewest)
                 break
-    score = score_of(adviser, solver, plan.best, cancelled=cancelled) if scored else None
-    return HoleDesk(request, hole, _plan_with_lonlat(request.course, hole, plan), adviser, score)
+    said = _plan_with_lonlat(request.course, hole, plan)
+    if not scored:
+        return HoleDesk(request, hole, said, adviser)
+    shots = planned_shots(adviser, solver)
+    score = score_of(adviser, solver, shots, plan.best, cancelled=cancelled)
+    return HoleDesk(request, hole, said, adviser, score, shots)
+
+
+def planned_shots(adviser: HoleAdviser, solver: HoleSolver) -> PlannedShots:
+    """What a solved hole's plan plays, from anywhere: one step looked ahead at each place."""
+    shot = adviser.tee_shot
+    ahead = LookAhead(adviser.solution, solver, shot)
+    return PlannedShots(
+        adviser.tee.position_hole, shot.swing, shot.bearing, ahead.decide, adviser.policy.value_at
+    )
 
 
 def score_of(
     adviser: HoleAdviser,
     solver: HoleSolver,
+    shots: PlannedShots,
     tee_shot: Shot | None = None,
     *,
     cancelled: threading.Event | None = None,
@@ -204,22 +220,17 @@ def score_of(
     ----------
     solver
         The solver of the adviser's solution.
+    shots
+        The plan, as :func:`planned_shots` gives it.
     tee_shot
         The plan's shot from the tee, for the chance of the fairway; not counted if None.
     """
-    hole, shot = adviser.hole, adviser.tee_shot
-    ahead = LookAhead(adviser.solution, solver, shot)
+    hole = adviser.hole
     found = count_hole(
         adviser.solution,
         solver,
         adviser.partition,
-        PlannedShots(
-            adviser.tee.position_hole,
-            shot.swing,
-            shot.bearing,
-            ahead.decide,
-            adviser.policy.value_at,
-        ),
+        shots,
         threads=solver.threads,
         cancelled=cancelled,
     )

@@ -14,11 +14,17 @@ from planner.golfer.swing_set import pattern_source
 from planner.planning.hole_desk import shot_model, solve_desk
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest, chosen_holes, request_key
+from planner.planning.round_simulation import simulate_hole
 from planner.report import words
 from planner.strategy.advice import ClubSource, HolePlan, RoundPlan
 from planner.strategy.round_result import HoleScore, RoundScore, round_score
+from planner.strategy.simulated_round import SimulatedHole
 
-__all__ = ["plan_round", "score_of_plan"]
+__all__ = ["check_form", "plan_round", "score_of_plan"]
+
+FORM_A_HOLE = 8.0 / 18.0
+"""Most that form may move a round, for each of its holes [strokes, one standard deviation]: the
+rarest days that are looked at are four and a half deviations out, two strokes on every hole."""
 
 
 def plan_round(
@@ -29,10 +35,12 @@ def plan_round(
     cancelled: threading.Event | None = None,
     pool: Executor | None = None,
     scored: bool = False,
+    simulate: int = 0,
 ) -> RoundPlan:
     """Plan the holes of a request.
 
-    With ``scored`` the plan has the chances of every hole's score.
+    With ``scored`` the plan has the chances of every hole's score; it is then also played by
+    ``simulate`` balls on each hole.
 
     Holes are planned side by side on ``request.threads`` threads, or on those of ``pool``, which
     others may share and which must not be the one this call itself runs on. ``progress`` and, for
@@ -62,22 +70,27 @@ def plan_round(
 
     tell("reading patterns")
 
-    def one(hole: Hole) -> tuple[HolePlan, HoleScore | None]:
+    def one(hole: Hole) -> tuple[HolePlan, HoleScore | None, SimulatedHole | None]:
         nonlocal done
         desk = solve_desk(request, hole, model, cancelled=stop, threads=inner, scored=scored)
         plan = desk.plan
+        balls = None
+        if scored and simulate:
+            with lock:
+                tell(f"hole {hole.ref}: {simulate:,} balls")
+            balls = simulate_hole(desk, simulate, cancelled=stop)
         with lock:
             done += 1
             if finished is not None:
                 finished(plan)
             tell(f"hole {hole.ref}: {plan.best.label}")
-        return plan, desk.score
+        return plan, desk.score, balls
 
     workers = max(1, min(request.threads, len(holes)))
     inner = 1 if pool is not None else max(1, request.threads // workers)
     with ExitStack() as stack:
         here = pool if pool is not None else stack.enter_context(ThreadPoolExecutor(workers))
-        jobs: list[Future[tuple[HolePlan, HoleScore | None]]] = []
+        jobs: list[Future[tuple[HolePlan, HoleScore | None, SimulatedHole | None]]] = []
         try:
             jobs.extend(here.submit(one, hole) for hole in holes)
             found = [job.result() for job in jobs]
@@ -93,7 +106,7 @@ def plan_round(
         golfer=bag.golfer.name,
         bag=bag.name,
         tee=request.tee or "longest",
-        holes=tuple(plan for plan, _ in found),
+        holes=tuple(plan for plan, _, _ in found),
         aim_for=request.aim_for,
         left_handed=bag.golfer.left_handed,
         notes=(*request.course.assumptions, *bag.findings, *model.notes),
@@ -101,7 +114,8 @@ def plan_round(
         key=request_key(request),
         conditions=words.conditions(request.conditions),
         clubs=clubs,
-        scores=tuple(score for _, score in found if score is not None),
+        scores=tuple(score for _, score, _ in found if score is not None),
+        simulated=tuple(balls for _, _, balls in found if balls is not None),
         patterns=_sources(bag, clubs),
     )
 
@@ -112,6 +126,22 @@ def _sources(bag: Bag, clubs: Sequence[str]) -> tuple[ClubSource, ...]:
         ClubSource(label, sources[label], None if pattern is None else pattern.shots)
         for label, pattern in ((label, bag.club(label).pattern) for label in clubs)
     )
+
+
+def check_form(form_sd: float, holes: int) -> None:
+    """Find out before planning whether so many holes have room for a spread of form.
+
+    Raises
+    ------
+    OptionError
+        They have not.
+    """
+    most = FORM_A_HOLE * holes
+    if form_sd > most:
+        raise OptionError(
+            f"form of {form_sd:g} strokes is too wide for {holes} of 18 holes, which move "
+            f"together; give at most {most:.1f}"
+        )
 
 
 def score_of_plan(

@@ -8,11 +8,14 @@ from typing import Any
 from planner.strategy.advice import RoundPlan
 from planner.strategy.round_result import BARRIERS, HoleScore, RoundScore
 from planner.strategy.score_distribution import ScoreDistribution
+from planner.strategy.simulated_round import ChanceCheck, SimulatedRound
 
 __all__ = ["score_as_json"]
 
 
-def score_as_json(score: RoundScore, plan: RoundPlan) -> dict[str, Any]:
+def score_as_json(
+    score: RoundScore, plan: RoundPlan, played: SimulatedRound | None = None
+) -> dict[str, Any]:
     """Chances of every total and of every hole's score; what was not counted is null."""
     fairways, counted = score.fairways
     return {
@@ -37,7 +40,35 @@ def score_as_json(score: RoundScore, plan: RoundPlan) -> dict[str, Any]:
         "fairways_of": counted,
         "total": _chances(score.total),
         "holes": [_hole(hole) for hole in score.holes],
+        "simulated": None if played is None else _simulated(played),
     }
+
+
+def _simulated(played: SimulatedRound) -> dict[str, Any]:
+    return {
+        "rounds": played.rounds,
+        "processor_seconds": played.seconds,
+        "mean": played.mean,
+        "standard_error": played.standard_error,
+        "totals": [_check(check) for check in played.within],
+        "holes": [
+            {
+                "ref": hole.ref,
+                "mean": hole.mean,
+                "standard_error": hole.standard_error,
+                "difference": hole.difference,
+                "penalties": hole.penalties,
+                "putts": hole.putts,
+                "unfinished": hole.unfinished,
+                "chances": [_check(check) for check in hole.chances],
+            }
+            for hole in played.holes
+        ],
+    }
+
+
+def _check(check: ChanceCheck) -> dict[str, Any]:
+    return {"score": check.score, "exact": check.exact, "simulated": check.simulated}
 
 
 def _hole(hole: HoleScore) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from planner.course.lies import Lie
 from planner.golfer.plays_like import PlaysLike
 from planner.golfer.shot_outcome import SwingStyle
 from planner.strategy.round_result import HoleScore
+from planner.strategy.simulated_round import SimulatedHole
 
 FloatArray = NDArray[np.float64]
 
@@ -227,8 +228,8 @@ class RoundPlan:
     """Plan of a round.
 
     ``notes`` say what was assumed: on the map, in the bag, in the model. ``scores`` holds the
-    chances of every hole's score where they were asked for; ``patterns`` says of every club where
-    its pattern comes from.
+    chances of every hole's score where they were asked for, ``simulated`` the balls played on each;
+    ``patterns`` says of every club where its pattern comes from.
     """
 
     course: str
@@ -244,6 +245,7 @@ class RoundPlan:
     conditions: str = ""
     clubs: tuple[str, ...] = field(default=())
     scores: tuple[HoleScore, ...] = ()
+    simulated: tuple[SimulatedHole, ...] = ()
     patterns: tuple[ClubSource, ...] = ()
 
     @property

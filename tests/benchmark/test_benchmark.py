@@ -317,7 +317,7 @@ def test_wrong_options_end_with_usage(typed: list[str], capsys: pytest.CaptureFi
 
 
 def test_unknown_golfer_and_hole_are_named(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["roll-out", "--golfer", "nobody"]) == 1
+    assert main(["agreement", "--golfer", "nobody"]) == 1
     assert 'no demo golfer "nobody"' in capsys.readouterr().err
     with pytest.raises(OptionError, match="no hole 99"):
         chosen_holes(player("wren").course, ["4", "99"])

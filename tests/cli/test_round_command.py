@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -15,8 +16,10 @@ from planner.demo_data import DEMO_COURSE, demo_bag, demo_folder
 from planner.planning import round_plan
 from planner.planning.request import PlanRequest
 from planner.strategy.advice import RoundPlan
+from planner.strategy.roll_out import RollOut
 from planner.strategy.round_result import HoleScore
 from planner.strategy.score_distribution import distribution
+from planner.strategy.simulated_round import simulated_hole
 from planner.strategy.solution import Cancelled
 
 MAP = str(demo_folder() / DEMO_COURSE)
@@ -83,7 +86,39 @@ def test_everything_as_data(asked: list[PlanRequest], tmp_path: Path) -> None:
 def test_form_wider_than_the_holes_is_refused(asked: list[PlanRequest]) -> None:
     done = run("--holes", "1-2", "--form", "8")
     assert done.exit_code == ExitCode.USAGE
-    assert "too wide for these holes" in done.output
+    assert "too wide for 2 of 18 holes" in done.output
+    assert "at most 0.9" in done.output
+    # Nobody waits for a plan to be told so.
+    assert not asked
+
+
+def test_simulated_rounds_stand_beside_the_exact_ones(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    hole = HoleScore("1", 4, distribution(CHANCES, first=3), None, 0.25, 2.0, 0.5, 0.6, 4.3)
+    scores = np.repeat([3.0, 4.0, 5.0], [120, 480, 400])
+    played = RollOut(scores, np.zeros(1000), np.full(1000, 2.0), np.ones(1000, dtype=bool))
+
+    def plan(request: PlanRequest, *, simulate: int, **_: Any) -> RoundPlan:
+        assert simulate == 1000
+        balls = simulated_hole(hole, played, seconds=1.0)
+        return RoundPlan(
+            "Low Heath", "A. G.", "old", "red", (), "strokes", scores=(hole,), simulated=(balls,)
+        )
+
+    monkeypatch.setattr(round_plan, "plan_round", plan)
+    file = tmp_path / "round.json"
+    done = run("--holes", "1", "--simulate", "1000", "--target", "3", "--json", str(file))
+    assert done.exit_code == ExitCode.OK, done.output
+    text = " ".join(done.output.replace("\u00a0", " ").split())
+    assert "1,000 rounds in 1 s of one processor" in text
+    # 120 threes where 100 were to be expected: 20 / sqrt(1000 x 0.1 x 0.9) standard errors.
+    assert "1 4.3000 4.2800 -0.0200 0.0210 -1.0 3: 10.00 % / 12.00 % (+2.1)" in text
+    assert "Every hole's mean is within three standard errors." in text
+    assert "3 or fewer 10.000 % 12.000 % +2.1" in text
+    content = json.loads(file.read_text(encoding="utf-8"))["simulated"]
+    assert content["rounds"] == 1000
+    assert content["holes"][0]["chances"][2] == {"score": 5, "exact": 0.4, "simulated": 0.4}
 
 
 def test_a_folder_that_is_not_there_is_said_before_planning(asked: list[PlanRequest]) -> None:
