@@ -11,6 +11,8 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.page.access import owner
 from planner.page.kept_bags import read_again
+from planner.page.kept_maps import read_maps_again
+from planner.page.map_edits import forget_edits
 from planner.page.plain import plain
 from planner.planning.saved_work import export_to, list_saved, undo_last, undoable
 from planner.store.erasing import erase_owner
@@ -72,7 +74,7 @@ def _undo() -> None:
         st.session_state[_SAID] = f"Undone: {entry.what}."
     except PlannerError as error:
         st.session_state[_SAID] = str(error)
-    read_again()
+    _read_all_again()
 
 
 def _erase() -> None:
@@ -82,5 +84,12 @@ def _erase() -> None:
         st.session_state[_SAID] = "Erased."
     except PlannerError as error:
         st.session_state[_SAID] = str(error)
-    st.session_state.pop("bag", None)
+    for chosen in ("bag", "course"):
+        st.session_state.pop(chosen, None)
+    _read_all_again()
+
+
+def _read_all_again() -> None:
     read_again()
+    read_maps_again()
+    forget_edits()

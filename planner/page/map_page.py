@@ -8,7 +8,8 @@ import streamlit as st
 
 from planner.errors import CourseMapError
 from planner.page.inputs import InputFile
-from planner.page.map_edits import MapEdits, edits_of, new_map
+from planner.page.kept_maps import delete_draft, keep_map, maps_being_drawn, say_map_fault
+from planner.page.map_edits import MapEdits, edits_of, forget_edits, kept_edits, new_map
 from planner.page.map_tools import MODES, show_tools, tapped
 from planner.page.map_window import show_window
 from planner.page.plain import plain
@@ -22,21 +23,62 @@ __all__ = ["show_map"]
 
 GEOJSON, GEOPACKAGE = "application/geo+json", "application/geopackage+sqlite3"
 MOST_NOTES = 200
+_USED = "map_used"
 YES, NO = "yes", "**missing**"
-CHOSEN, NEW = "the course chosen in the side panel", "a new map"
+CHOSEN, NEW, KEPT = "the course chosen in the side panel", "a new map", "a map begun before"
 
 
 def show_map() -> None:
     """Page of the map."""
     original = chosen_course()
+    say_map_fault()
+    sources = [CHOSEN, NEW, *([KEPT] if maps_being_drawn() else [])]
     source = st.segmented_control(
-        "Work on", [CHOSEN, NEW], default=CHOSEN, required=True, key="map_source"
+        "Work on", sources, default=CHOSEN, required=True, key="map_source"
     )
-    edits = _new() if source == NEW else _opened(original)
-    if edits is None:
-        return
-    is_new = source == NEW or original is None
-    _work(edits, "new" if is_new or original is None else original.digest, is_new=is_new)
+    if source == KEPT:
+        draft = _choose_kept()
+        edits = None if draft is None else _reopened(draft)
+        scope = f"kept/{draft}"
+    elif source == NEW or original is None:
+        edits, scope = (_new(), "new") if source == NEW else (_opened(None), "new")
+    else:
+        edits, scope = _opened(original), original.digest
+    if edits is not None:
+        _work(edits, scope, original=original)
+
+
+def _choose_kept() -> str | None:
+    """Choice among the maps that were begun, with deleting one."""
+    kept = maps_being_drawn()
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        draft = st.selectbox(
+            "Begun before",
+            list(kept)[::-1],
+            format_func=lambda one: (
+                f"{kept[one].name}, {kept[one].saved_at.astimezone():%d %b %Y, %H:%M}"
+            ),
+            key="map_kept",
+            filter_mode=None,
+            width=300,
+        )
+        with st.popover("Delete"):
+            st.markdown("Delete this map with its changes? It can be taken back under Help.")
+            st.button("Yes, delete it", key="map_kept_delete", on_click=_delete_kept, args=(draft,))
+    return draft
+
+
+def _delete_kept(draft: str) -> None:
+    if delete_draft(draft):
+        forget_edits(draft)
+
+
+def _reopened(draft: str) -> MapEdits | None:
+    try:
+        return kept_edits(draft)
+    except CourseMapError as error:
+        st.error(plain(str(error)))
+        return None
 
 
 def _opened(original: InputFile | None) -> MapEdits | None:
@@ -70,7 +112,7 @@ def _start() -> None:
 
 
 @st.fragment
-def _work(edits: MapEdits, scope: str, *, is_new: bool) -> None:
+def _work(edits: MapEdits, scope: str, *, original: InputFile | None) -> None:
     """Drawing, tools, findings and files; only this is drawn again after a tap."""
     colours = palette(dark=st.context.theme.type == "dark")
     mode = st.segmented_control(
@@ -105,7 +147,7 @@ def _work(edits: MapEdits, scope: str, *, is_new: bool) -> None:
         if said := st.session_state.pop("map_said", None):
             st.warning(plain(said))
     _check(edits)
-    _save(edits, is_new=is_new)
+    _save(edits, original)
 
 
 def _check(edits: MapEdits) -> None:
@@ -154,7 +196,7 @@ def _run_check(edits: MapEdits, key: str) -> None:
     st.session_state[key] = check_document(edits.document)
 
 
-def _save(edits: MapEdits, *, is_new: bool) -> None:
+def _save(edits: MapEdits, original: InputFile | None) -> None:
     st.subheader("Save")
     with st.container(horizontal=True):
         for label, ending, kind in (
@@ -169,13 +211,32 @@ def _save(edits: MapEdits, *, is_new: bool) -> None:
                 on_click="ignore",
                 key=f"map_save/{ending}",
             )
-        if not is_new and st.button(
-            "Plan on this map", type="primary", key="map_use", disabled=not edits.steps
-        ):
-            edits.use()
+        is_chosen = original is not None and edits.source == original.digest
+        st.button(
+            "Plan on this map",
+            type="primary",
+            key="map_use",
+            disabled=is_chosen and not edits.steps,
+            on_click=_plan_on,
+            args=(edits, is_chosen),
+        )
+        # Buttons of a fragment draw only that again, and the plan stands above it.
+        if st.session_state.pop(_USED, False):
             st.rerun()
     st.caption(
-        "Changes are kept while this page is open; save them to keep them. The file holds what "
+        "Every change is kept at once and is here again on the next visit. The file holds what "
         "was drawn, with the public map's golf tags, and can be chosen as a map of your own. "
         "Nothing is sent anywhere."
     )
+
+
+def _plan_on(edits: MapEdits, is_chosen: bool) -> None:
+    """Plan on the map: instead of the chosen file it began from, or as a course of one's own."""
+    if is_chosen:
+        edits.use()
+    else:
+        choice = keep_map(edits.document.name, edits.file())
+        if choice is None:
+            return
+        st.session_state["course"] = choice
+    st.session_state[_USED] = True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, replace
 
 import streamlit as st
@@ -30,6 +31,7 @@ from planner.page.kept_bags import (
     keep,
     say_fault,
 )
+from planner.page.kept_maps import delete_map, keep_map, maps_at_hand, say_map_fault
 from planner.page.map_edits import map_in_use
 from planner.page.more_options import read_more
 from planner.page.own_bag import made_bag
@@ -121,8 +123,8 @@ def read_setup() -> Setup | None:
 
 
 def _course_file() -> InputFile | None:
-    maps = demo_maps()
-    names = {stem: _course_name(stem) for stem in maps} | {OWN: "My own map …"}
+    maps, kept = demo_maps(), maps_at_hand()
+    names = {stem: _course_name(stem) for stem in maps} | _kept_names(kept) | {OWN: "My own map …"}
     choice = st.selectbox(
         "Course",
         list(names),
@@ -131,21 +133,61 @@ def _course_file() -> InputFile | None:
         bind="query-params",
         filter_mode=None,
     )
+    say_map_fault()
+    if choice in kept:
+        _delete_course_button(str(choice), kept[str(choice)][0])
+        return kept[str(choice)][1]
     if choice != OWN:
         path = maps[choice]
         return uploaded_file(path.name, path.read_bytes())
     upload = st.file_uploader(
         "Map of the course", MAP_TYPES, key="map_upload", max_upload_size=MAX_FILE_MB
     )
-    return None if upload is None else uploaded_file(upload.name, upload.getvalue())
+    if upload is None:
+        return None
+    file = uploaded_file(upload.name, upload.getvalue())
+    course = map_report(file).course
+    if course is not None:
+        st.button("Keep this map", key="map_keep", on_click=_keep_map, args=(course.name, file))
+    return file
+
+
+def _kept_names(kept: dict[str, tuple[str, InputFile]]) -> dict[str, str]:
+    """What kept maps are called in the list; two of one name are told apart."""
+    counted: Counter[str] = Counter()
+    names = {}
+    for choice, (name, _) in kept.items():
+        counted[name] += 1
+        number = f" {counted[name]}" if counted[name] > 1 else ""
+        names[choice] = f"{name} (kept{number})"
+    return names
+
+
+def _delete_course_button(choice: str, name: str) -> None:
+    with st.popover("Delete"):
+        st.markdown(f"Delete the map of {plain(name)}? It can be taken back under Help and limits.")
+        st.button("Yes, delete it", key="course_delete", on_click=_delete_map, args=(choice,))
+
+
+def _delete_map(choice: str) -> None:
+    if delete_map(choice):
+        st.session_state["course"] = next(iter(demo_maps()))
+
+
+def _keep_map(name: str, file: InputFile) -> None:
+    choice = keep_map(name, file)
+    if choice is not None:
+        st.session_state["course"] = choice
 
 
 def chosen_course() -> InputFile | None:
     """Map chosen in the side panel, as its file is; None while none is uploaded."""
     choice = st.session_state.get("course")
-    maps = demo_maps()
+    maps, kept = demo_maps(), maps_at_hand()
     if choice in maps:
         return uploaded_file(maps[choice].name, maps[choice].read_bytes())
+    if choice in kept:
+        return kept[choice][1]
     upload = st.session_state.get("map_upload")
     return None if upload is None else uploaded_file(upload.name, upload.getvalue())
 

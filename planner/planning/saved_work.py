@@ -22,6 +22,7 @@ from planner.store.archive_layout import course_ending, json_bytes, shots_to_csv
 from planner.store.archive_writing import export_archive
 from planner.store.bags import bags, save_bag
 from planner.store.courses import course_source, courses, save_course
+from planner.store.drafts import drafts
 from planner.store.golfers import golfers, save_golfer
 from planner.store.importing import ImportCounts, import_archive
 from planner.store.journal import undo, undo_entries
@@ -29,7 +30,7 @@ from planner.store.listing import KIND_NAMES, Listed, delete_listed, find_listed
 from planner.store.opening import LOCAL_OWNER, Store
 from planner.store.plans import plans, save_plan
 from planner.store.record_json import to_json
-from planner.store.records import SavedBag, SavedShot, UndoEntry
+from planner.store.records import SavedBag, SavedCourse, SavedShot, UndoEntry
 from planner.store.rounds import rounds
 from planner.store.shots import save_shots, shot_logs
 from planner.units import DistanceUnit
@@ -41,7 +42,9 @@ __all__ = [
     "export_to",
     "import_from",
     "keep_bag",
+    "keep_course",
     "kept_bags",
+    "kept_courses",
     "list_saved",
     "open_bag",
     "open_course",
@@ -219,6 +222,11 @@ def content_of(
         if kind == "course":
             course = _by_id(courses(work), one)
             return course_ending(course.file_name), course_source(work, course)
+        if kind == "draft":
+            # What draws maps is loaded where one is asked for only.
+            from planner.planning.map_drafts import draft_of, latest_map
+
+            return "geojson", latest_map(draft_of(_by_id(drafts(work), one).text))
     raise OptionError("a golfer is no file; get his bags, shots, rounds and plans")
 
 
@@ -262,6 +270,26 @@ def kept_bags(store: Store, *, owner: str = LOCAL_OWNER) -> list[SavedBag]:
     """Every saved bag, oldest first."""
     with store.reading(owner) as work:
         return bags(work)
+
+
+def keep_course(
+    store: Store, source: bytes, *, name: str, file_name: str, owner: str = LOCAL_OWNER
+) -> SavedCourse:
+    """Save a map; one with the same bytes is kept as it is.
+
+    Raises
+    ------
+    StoreError
+        It cannot be saved; nothing was.
+    """
+    with store.writing(owner) as work:
+        return save_course(work, source, name=name, file_name=file_name)
+
+
+def kept_courses(store: Store, *, owner: str = LOCAL_OWNER) -> list[tuple[SavedCourse, bytes]]:
+    """Every saved map with its bytes, oldest first."""
+    with store.reading(owner) as work:
+        return [(one, course_source(work, one)) for one in courses(work)]
 
 
 def saved_shots(

@@ -9,6 +9,7 @@
     shot_logs.json           shot logs: golfer, name, file shots/0001-range.csv
     rounds.json              rounds: golfer, file          rounds/0001-2026-05-02.json
     plans.json               plans: golfer, name, file     plans/0001-saturday.json
+    drafts.json              maps being drawn: name, file  drafts/0001-my-course.json
 
 In the tables of shots a text that a spreadsheet would take for a formula has an apostrophe put
 before it, and so has a text that begins with an apostrophe.
@@ -30,6 +31,7 @@ from planner.store.record_json import field_types
 from planner.store.records import (
     SavedBag,
     SavedCourse,
+    SavedDraft,
     SavedPlan,
     SavedRound,
     SavedShot,
@@ -84,6 +86,7 @@ KINDS = (
     ArchiveKind(SavedShotLog, "shot_logs.json", "shots", ("shots",), 200_000_000),
     ArchiveKind(SavedRound, "rounds.json", "rounds", ("holes", "shots"), 20_000_000),
     ArchiveKind(SavedPlan, "plans.json", "plans", ("text",), 200_000_000),
+    ArchiveKind(SavedDraft, "drafts.json", "drafts", ("text",), 200_000_000),
 )
 """``within`` are the fields that stand in the thing's own file, the rest in the index."""
 MAX_INDEX_BYTES = 20_000_000

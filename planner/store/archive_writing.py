@@ -28,6 +28,7 @@ from planner.store.archive_layout import (
 )
 from planner.store.bags import bags
 from planner.store.courses import course_source, courses
+from planner.store.drafts import drafts
 from planner.store.golfers import golfers
 from planner.store.opening import Work
 from planner.store.plans import plans
@@ -35,6 +36,7 @@ from planner.store.record_json import to_json
 from planner.store.records import (
     SavedBag,
     SavedCourse,
+    SavedDraft,
     SavedPlan,
     SavedRound,
     SavedShotLog,
@@ -53,6 +55,7 @@ _READERS: dict[type[SavedThing], Callable[[Work], Sequence[SavedThing]]] = {
     SavedShotLog: shot_logs,
     SavedRound: rounds,
     SavedPlan: plans,
+    SavedDraft: drafts,
 }
 
 
@@ -123,7 +126,7 @@ def _file_of(work: Work, thing: Any) -> tuple[str, str, bytes]:
         case SavedRound():
             played = to_json(thing)
             return thing.name, "json", json_bytes({n: played[n] for n in ("holes", "shots")})
-        case SavedPlan():
+        case SavedPlan() | SavedDraft():
             return thing.name, "json", thing.text.encode()
     raise TypeError(f"no file for {type(thing).__name__}")
 

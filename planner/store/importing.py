@@ -18,6 +18,7 @@ from planner.store.archive_layout import GOLFERS, KINDS, ArchiveKind, parse_json
 from planner.store.archive_reading import MAX_SHOWN, Archive, open_archive
 from planner.store.bags import add_bag, bags, clubs_of
 from planner.store.courses import add_course, course_key, courses
+from planner.store.drafts import add_draft, drafts
 from planner.store.golfers import golfers
 from planner.store.journal import hide, new_entry
 from planner.store.opening import Work
@@ -28,6 +29,7 @@ from planner.store.records import (
     RoundShot,
     SavedBag,
     SavedCourse,
+    SavedDraft,
     SavedGolfer,
     SavedPlan,
     SavedRound,
@@ -38,7 +40,7 @@ from planner.store.records import (
 )
 from planner.store.rounds import add_round, rounds
 from planner.store.rows import add_thing
-from planner.store.schema import bag, course, golfer, plan, round_, shot_log
+from planner.store.schema import bag, course, golfer, map_draft, plan, round_, shot_log
 from planner.store.shots import add_shot_log, shot_logs
 
 __all__ = ["ImportCounts", "import_archive"]
@@ -49,6 +51,7 @@ _TABLES: dict[type[SavedThing], Table] = {
     SavedShotLog: shot_log,
     SavedRound: round_,
     SavedPlan: plan,
+    SavedDraft: map_draft,
 }
 _READERS: dict[type[SavedThing], Callable[[Work], Sequence[Any]]] = {
     SavedBag: bags,
@@ -56,6 +59,7 @@ _READERS: dict[type[SavedThing], Callable[[Work], Sequence[Any]]] = {
     SavedShotLog: shot_logs,
     SavedRound: rounds,
     SavedPlan: plans,
+    SavedDraft: drafts,
 }
 _ANY_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 
@@ -219,7 +223,7 @@ def _within(kind: type[SavedThing], content: bytes, where: str) -> dict[str, Any
     found = parse_json(content, where)
     if not isinstance(found, dict):
         raise StoreError(f"{where}: is no JSON object")
-    if kind is SavedPlan:
+    if kind in (SavedPlan, SavedDraft):
         return {"text": text}
     lists = {}
     for name, record in (("holes", RoundHole), ("shots", RoundShot)):
@@ -245,6 +249,8 @@ def _add(work: Work, one: Any, source: bytes, *, made_by: str | None) -> None:
             add_round(work, one, made_by=made_by)
         case SavedPlan():
             add_plan(work, one, made_by=made_by)
+        case SavedDraft():
+            add_draft(work, one, made_by=made_by)
 
 
 def _identity(one: Any) -> tuple[object, ...]:
@@ -252,7 +258,7 @@ def _identity(one: Any) -> tuple[object, ...]:
     match one:
         case SavedCourse():
             return (one.key,)
-        case SavedRound():
+        case SavedRound() | SavedDraft():
             return (one.id,)
     return (one.golfer_id, one.name)
 
@@ -265,5 +271,11 @@ def _content(one: Any) -> Any:
 
 
 def _words(one: Any) -> str:
-    kind = {SavedBag: "bag", SavedShotLog: "shot log", SavedRound: "round", SavedPlan: "plan"}
+    kind = {
+        SavedBag: "bag",
+        SavedShotLog: "shot log",
+        SavedRound: "round",
+        SavedPlan: "plan",
+        SavedDraft: "draft",
+    }
     return f'{kind[type(one)]} "{one.name}"'

@@ -11,13 +11,14 @@ from sqlalchemy import Table, func, select
 from planner.errors import StoreError
 from planner.store.bags import bags
 from planner.store.courses import courses
+from planner.store.drafts import drafts
 from planner.store.golfers import golfers
 from planner.store.journal import delete_thing
 from planner.store.opening import Work
 from planner.store.plans import plans
 from planner.store.rounds import rounds
 from planner.store.rows import legible, living
-from planner.store.schema import bag, course, golfer, plan, round_, shot, shot_log
+from planner.store.schema import bag, course, golfer, map_draft, plan, round_, shot, shot_log
 
 __all__ = ["KIND_NAMES", "Listed", "delete_listed", "find_listed", "list_things"]
 
@@ -30,6 +31,7 @@ _TABLES: dict[str, Table] = {
     "shots": shot_log,
     "round": round_,
     "plan": plan,
+    "draft": map_draft,
 }
 KIND_NAMES = tuple(_TABLES)
 """What can be saved, in the words of the command line."""
@@ -95,6 +97,10 @@ def _listed(work: Work, kinds: tuple[str, ...]) -> list[Listed]:
         "plan": lambda: [
             Listed("plan", one.id, one.name, names[one.golfer_id], one.key, one.saved_at)
             for one in plans(work)
+        ],
+        "draft": lambda: [
+            Listed("draft", one.id, one.name, "", "map being drawn", one.saved_at)
+            for one in drafts(work)
         ],
     }
     return [one for kind in kinds for one in lists[kind]()]

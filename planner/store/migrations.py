@@ -150,6 +150,17 @@ def undo_of_deletes(connection: Connection) -> list[str]:
     return statements
 
 
+def map_drafts(connection: Connection) -> list[str]:
+    """Maps being drawn, with their earlier states."""
+    return [
+        """CREATE TABLE map_draft (
+            owner TEXT NOT NULL, id TEXT NOT NULL, name TEXT NOT NULL, source TEXT,
+            text TEXT NOT NULL, saved_at TEXT NOT NULL,
+            deleted_by TEXT REFERENCES undo_entry (id), made_by TEXT REFERENCES undo_entry (id),
+            PRIMARY KEY (owner, id)) {strict}""",
+    ]
+
+
 STEPS: tuple[Step, ...] = (
     golfers_bags_clubs,
     courses,
@@ -157,6 +168,7 @@ STEPS: tuple[Step, ...] = (
     rounds,
     plans,
     undo_of_deletes,
+    map_drafts,
 )
 """Every step in order. Add at the end; never change, rename or remove one."""
 

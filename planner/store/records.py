@@ -23,6 +23,7 @@ __all__ = [
     "SavedBag",
     "SavedClub",
     "SavedCourse",
+    "SavedDraft",
     "SavedGolfer",
     "SavedPlan",
     "SavedRound",
@@ -150,6 +151,18 @@ class SavedCourse(SavedThing):
     key: str
     name: str
     file_name: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SavedDraft(SavedThing):
+    """A map being drawn: its states as text.
+
+    ``source`` is a digest of the map it began from, None for one begun from nothing.
+    """
+
+    name: str
+    source: str | None = None
+    text: str = field(repr=False)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -37,6 +37,7 @@ __all__ = [
     "club",
     "course",
     "golfer",
+    "map_draft",
     "plan",
     "round_",
     "round_hole",
@@ -203,10 +204,11 @@ plan = _own(
     _named("text"),
     _belongs("golfer", "golfer_id"),
 )
+map_draft = _own("map_draft", _named("name"), Column("source", Text), _named("text"))
 
 OF_GOLFER = (bag, shot_log, round_, plan)
 """What belongs to a golfer and goes with him."""
-DELETABLE = (golfer, *OF_GOLFER, course)
+DELETABLE = (golfer, *OF_GOLFER, course, map_draft)
 """What a person saves, deletes and brings back."""
 
 for _table, _columns in (

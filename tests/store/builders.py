@@ -6,8 +6,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from planner.planning.map_drafts import DrawnMap, draft_text
+from planner.planning.map_work import empty_map
 from planner.store.bags import bags, save_bag
 from planner.store.courses import course_key, course_source, courses, save_course
+from planner.store.drafts import drafts, save_draft
 from planner.store.golfers import golfers, save_golfer
 from planner.store.opening import LOCAL_OWNER, Store, Work
 from planner.store.plans import plans, save_plan
@@ -18,6 +21,7 @@ from planner.store.shots import save_shots, shot_logs
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "courses_demo"
 GOLFER = "Ilka Vantongeren"
+DRAFT = draft_text(DrawnMap((empty_map("Grasmoor", 1.5, -2.25),)))
 MAP = b'{"type": "FeatureCollection", "features": []}\n'
 
 
@@ -104,6 +108,7 @@ def fill(store: Store, owner: str = LOCAL_OWNER, golfer: str = GOLFER) -> None:
         save_shots(work, one.id, "range", shots(5))
         save_round(work, played(one.id))
         save_plan(work, plan_content(golfer=golfer), course_key=course_key(MAP))
+        save_draft(work, None, name="Grasmoor", source="0123", text=DRAFT)
 
 
 def contents(store: Store, owner: str = LOCAL_OWNER) -> dict[str, Any]:
@@ -123,6 +128,7 @@ def contents_of(work: Work) -> dict[str, Any]:
         "shot logs": shot_logs(work),
         "rounds": rounds(work),
         "plans": plans(work),
+        "drafts": drafts(work),
     }
 
 
@@ -134,4 +140,5 @@ NOTHING: dict[str, Any] = {
     "shot logs": [],
     "rounds": [],
     "plans": [],
+    "drafts": [],
 }

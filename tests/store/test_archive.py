@@ -23,6 +23,7 @@ from planner.store import archive_layout, archive_reading, archive_writing
 from planner.store.archive_layout import shots_from_csv, shots_to_csv
 from planner.store.bags import save_bag
 from planner.store.courses import save_course
+from planner.store.drafts import save_draft
 from planner.store.golfers import save_golfer
 from planner.store.opening import Store, open_store
 from planner.store.plans import save_plan
@@ -100,6 +101,7 @@ HOLDING = st.fixed_dictionaries(
         "plans": st.dictionaries(
             WORD, st.dictionaries(WORD, WORD | NUMBER, max_size=3), max_size=2
         ),
+        "drafts": st.dictionaries(WORD, st.none() | WORD, max_size=2),
         "carries": st.lists(st.integers(50, 300), max_size=2, unique=True),
     }
 )
@@ -130,6 +132,8 @@ def test_round_trip_is_exact(
                 save_plan(work, {**more, **plan_content(golfer=name)}, name=called)
         for source, (called, file) in holding["courses"].items():
             save_course(work, source, name=called, file_name=file)
+        for called, begun_from in holding["drafts"].items():
+            save_draft(work, None, name=called, source=begun_from, text=json.dumps({called: 1}))
     archive = tmp_path / f"{here}.zip"
     export_to(store, archive, owner=here)
     counts = import_from(store, archive, owner=there)
@@ -480,5 +484,6 @@ def test_manifest_says_what_is_inside(file_store: Store, tmp_path: Path) -> None
         "shot_logs": 1,
         "rounds": 1,
         "plans": 1,
+        "drafts": 1,
     }
     assert datetime.fromisoformat(manifest["made_at"]).tzinfo is not None

@@ -29,6 +29,7 @@ CALLED = {
     "shots": "range",
     "round": "2026-05-02 Grasmoor",
     "plan": "Grasmoor, red tees",
+    "draft": "Grasmoor",
 }
 
 
@@ -53,13 +54,13 @@ def test_delete_and_undo(store: Store, kind: str) -> None:
 def test_golfer_goes_with_all_that_is_his(store: Store) -> None:
     fill(store)
     delete_saved(store, "golfer", GOLFER)
-    assert {kind.kind for kind in list_saved(store)} == {"course"}
+    assert {kind.kind for kind in list_saved(store)} == {"course", "draft"}
 
 
 def test_deletes_are_undone_newest_first(store: Store) -> None:
     fill(store)
     states = [contents(store)]
-    for kind in ("bag", "plan", "golfer", "course"):
+    for kind in ("bag", "plan", "golfer", "course", "draft"):
         delete_saved(store, kind, CALLED[kind])
         states.append(contents(store))
     assert states.pop() == NOTHING

@@ -66,6 +66,9 @@ ROWS: dict[str, list[tuple[str, dict[str, Any]]]] = {
     "undo_of_deletes": [
         ("undo_entry", {"id": "u1", "owner": "local", "number": 1, "what": "w", "made_at": "t"}),
     ],
+    "map_drafts": [
+        ("map_draft", {**OWN, "id": "d1", "name": "n", "source": "s", "text": "{}"}),
+    ],
 }
 """Rows that each step makes room for, as its program would have written them."""
 

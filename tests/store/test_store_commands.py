@@ -186,7 +186,12 @@ def test_a_golfer_is_no_file(file_store: Store) -> None:
     with pytest.raises(OptionError, match="get his bags"):
         content_of(file_store, "golfer", GOLFER)
     for kind in set(KIND_NAMES) - {"golfer"}:
-        called = {"course": "Grasmoor", "bag": "plain bag", "shots": "range"}.get(kind)
+        called = {
+            "course": "Grasmoor",
+            "draft": "Grasmoor",
+            "bag": "plain bag",
+            "shots": "range",
+        }.get(kind)
         with file_store.reading() as work:
             called = called or {"round": rounds(work)[0].name, "plan": "Grasmoor, red tees"}[kind]
         assert content_of(file_store, kind, called)[1]
