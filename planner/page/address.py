@@ -16,7 +16,7 @@ _OPENED, _SCOPE = "address_opened", "address_scope"
 def opened_with(name: str, scope: str) -> str:
     """What the page was opened with for ``name``; empty elsewhere than in the first ``scope``."""
     opened: dict[str, str] = st.session_state.setdefault(_OPENED, st.query_params.to_dict())
-    if st.session_state.setdefault(_SCOPE, scope) != scope:
+    if st.session_state.setdefault(f"{_SCOPE}/{name}", scope) != scope:
         return ""
     return opened.get(name, "")
 

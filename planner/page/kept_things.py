@@ -12,6 +12,7 @@ from planner.errors import PlannerError
 from planner.page.access import owner
 from planner.page.kept_bags import read_again
 from planner.page.kept_maps import read_maps_again
+from planner.page.kept_plans import read_plans_again
 from planner.page.map_edits import forget_edits
 from planner.page.plain import plain
 from planner.planning.saved_work import export_to, list_saved, undo_last, undoable
@@ -92,4 +93,5 @@ def _erase() -> None:
 def _read_all_again() -> None:
     read_again()
     read_maps_again()
+    read_plans_again()
     forget_edits()

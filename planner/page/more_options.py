@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import streamlit as st
 
 from planner.golfer.bag import CLUB_LIMIT, Bag
+from planner.page.address import opened_with, put_in_address
 from planner.units import M_PER_FT, DistanceUnit
 
-__all__ = ["MoreOptions", "read_more"]
+__all__ = ["MoreOptions", "choose_clubs", "read_more"]
 
 E5_HELP = (
     "Only if your club has put it in force: a ball lost or out of bounds may then be dropped near "
@@ -71,20 +72,47 @@ def _altitude(unit: DistanceUnit) -> float:
     return float(metres)
 
 
+def choose_clubs(bag: Bag | None, digest: str, clubs: object) -> None:
+    """Carry the clubs named, as far as the bag has them; those of its file if none are."""
+    st.session_state.pop(_key(digest), None)
+    labels = () if bag is None else tuple(club.label for club in bag.clubs)
+    if isinstance(clubs, list | tuple):
+        found = [label for label in labels if label in clubs][:CLUB_LIMIT]
+        if found:
+            st.session_state[_key(digest)] = found
+
+
+def _key(digest: str) -> str:
+    return f"clubs/{digest}"
+
+
 def _clubs(bag: Bag, digest: str) -> tuple[str, ...] | None:
-    """Chosen clubs in the order of the bag; None for those carried anyway."""
+    """Chosen clubs in the order of the bag; None for those carried anyway.
+
+    They stand in the address by their places in the bag, such as ``1-2-5``.
+    """
     labels = [club.label for club in bag.clubs]
     carried = tuple(club.label for club in bag.clubs if club.carried)
+    if _key(digest) not in st.session_state:
+        places = opened_with("clubs", digest).split("-")
+        choose_clubs(bag, digest, [labels[int(n) - 1] for n in places if _is_place(n, labels)])
+        st.session_state.setdefault(_key(digest), list(carried))
     chosen = st.multiselect(
         "Clubs to carry",
         labels,
-        carried,
         format_func=lambda label: label if label in carried else f"{label} (candidate)",
-        key=f"clubs/{digest}",
+        key=_key(digest),
         max_selections=CLUB_LIMIT,
         help=f"At most {CLUB_LIMIT}, the putter among them (Rule 4.1b): take one out to try "
         "another. Putting is always counted, whether or not a putter is chosen.",
     )
     clubs = tuple(label for label in labels if label in chosen)
     st.caption(f"{len(clubs)} of at most {CLUB_LIMIT} clubs")
-    return None if clubs == carried else clubs
+    is_usual = clubs == carried
+    places = [str(number) for number, label in enumerate(labels, start=1) if label in clubs]
+    put_in_address("clubs", "" if is_usual else "-".join(places))
+    return None if is_usual else clubs
+
+
+def _is_place(text: str, labels: list[str]) -> bool:
+    return text.isascii() and text.isdigit() and 1 <= int(text) <= len(labels)

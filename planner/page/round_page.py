@@ -8,6 +8,12 @@ import streamlit as st
 
 from planner.errors import BusyError, PlannerError
 from planner.page.access import turn_name
+from planner.page.kept_plans import (
+    keep_plan_button,
+    opened_plan,
+    plan_content,
+    show_kept_plans,
+)
 from planner.page.paper_buttons import paper_buttons
 from planner.page.plain import plain
 from planner.page.score_part import score_part
@@ -15,8 +21,6 @@ from planner.page.setup import Setup
 from planner.page.solving import RoundJob, round_jobs, round_key
 from planner.page.tables import round_table, tee_shot_lines
 from planner.report import words
-from planner.report.cautions import CAUTIONS
-from planner.report.plan_json import plan_as_json
 from planner.strategy.advice import RoundPlan
 from planner.strategy.solution import Cancelled
 
@@ -29,6 +33,9 @@ _BUSY = "round_busy"
 def show_round(setup: Setup) -> None:
     """Page of the round."""
     job = round_jobs().find(round_key(setup))
+    if job is None and opened_plan():
+        _start(setup)
+        job = round_jobs().find(round_key(setup))
     if job is None:
         st.markdown(f"Plan all {_hole_count(setup)} holes with this bag in these conditions.")
         _start_button(setup)
@@ -36,6 +43,7 @@ def show_round(setup: Setup) -> None:
         _waiting(setup)
     else:
         _ended(job, setup)
+    show_kept_plans(setup)
 
 
 def _hole_count(setup: Setup) -> int:
@@ -123,14 +131,15 @@ def _whole(plan: RoundPlan, setup: Setup) -> None:
         st.markdown(tee_shot_lines(plan.holes, setup.unit))
     if plan.scores:
         score_part(plan)
-    content = {**plan_as_json(plan), "cautions": list(CAUTIONS)}
-    st.download_button(
-        "Save the plan as JSON",
-        json.dumps(content, indent=2, ensure_ascii=False),
-        f"{setup.map_report.course.name if setup.map_report.course else 'plan'}.json",
-        "application/json",
-        on_click="ignore",
-    )
+    with st.container(horizontal=True, gap="small"):
+        keep_plan_button(plan, setup)
+        st.download_button(
+            "Save the plan as JSON",
+            json.dumps(plan_content(plan, setup), indent=2, ensure_ascii=False),
+            f"{setup.map_report.course.name if setup.map_report.course else 'plan'}.json",
+            "application/json",
+            on_click="ignore",
+        )
     paper_buttons(plan, setup.unit)
     if plan.notes:
         with st.expander(f"What was assumed ({len(plan.notes)})"):

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import streamlit as st
 
@@ -16,6 +18,7 @@ from planner.demo_data import DEMO_TEES
 from planner.golfer.bag import Bag
 from planner.page.access import is_public
 from planner.page.bag_edits import bag_in_use
+from planner.page.choices import choices_of, choose
 from planner.page.inputs import (
     InputFile,
     bag_of,
@@ -33,18 +36,28 @@ from planner.page.kept_bags import (
 )
 from planner.page.kept_maps import delete_map, keep_map, maps_at_hand, say_map_fault
 from planner.page.map_edits import map_in_use
-from planner.page.more_options import read_more
+from planner.page.more_options import choose_clubs, read_more
 from planner.page.own_bag import made_bag
 from planner.page.plain import plain
 from planner.planning.request import PlanRequest, request_key
 from planner.report import words
 from planner.units import COMPASS_POINTS, MPS_PER_MPH, DistanceUnit
 
-__all__ = ["BAG_TYPES", "Setup", "chosen_course", "read_setup", "refuse", "with_bag"]
+__all__ = [
+    "BAG_TYPES",
+    "Setup",
+    "choices_now",
+    "choose_again",
+    "chosen_course",
+    "read_setup",
+    "refuse",
+    "with_bag",
+]
 
 OWN = "own"
 POINTS = COMPASS_POINTS[::2]
 FIRMNESS = {"soaked": 0.5, "soft": 0.75, "normal": 1.0, "firm": 1.4, "baked": 2.0}
+CALM = "calm"
 AIMS = ("strokes", "penalties")
 MAP_TYPES, BAG_TYPES = ["geojson", "json", "osm", "xml"], ["toml"]
 
@@ -280,10 +293,10 @@ def _aim_for() -> tuple[str, float]:
 def _conditions(unit: DistanceUnit) -> Conditions:
     st.subheader("Weather and turf")
     origin = st.selectbox(
-        "Wind from", ["calm", *POINTS], key="wind", bind="query-params", filter_mode=None
+        "Wind from", [CALM, *POINTS], key="wind", bind="query-params", filter_mode=None
     )
     wind_from, speed = None, 0.0
-    if origin != "calm":
+    if origin != CALM:
         wind_from = POINTS.index(origin) * math.tau / len(POINTS)
         if unit is DistanceUnit.YARDS:
             mph = st.slider("Wind speed, mph", 1, 35, 10, key="wind_mph", bind="query-params")
@@ -319,6 +332,37 @@ def _ask(what: str, kinds: str) -> None:
         f"Upload your {what} in the side panel ({kinds}), or choose one of the demo's there. "
         "The file stays on the computer that serves this page."
     )
+
+
+def choices_now(setup: Setup) -> dict[str, object]:
+    """What is chosen in the side panel, to be kept and chosen again."""
+    clubs = setup.request.clubs
+    return choices_of(st.session_state.to_dict()) | (
+        {} if clubs is None else {"clubs": list(clubs)}
+    )
+
+
+def choose_again(kept: Mapping[str, Any]) -> list[str]:
+    """Choose what was kept; what is not here any more, in a golfer's words."""
+    maps, bags = demo_maps(), bags_at_hand()
+    courses = {stem: uploaded_file(p.name, p.read_bytes()) for stem, p in maps.items()}
+    courses |= {choice: file for choice, (_, file) in maps_at_hand().items()}
+    course, bag = courses.get(str(kept.get("course"))), bags.get(str(kept.get("bag")))
+    missing = [what for what, found in (("the map", course), ("the bag", bag)) if found is None]
+    plays_on = None if course is None else map_report(map_in_use(course)).course
+    allowed: dict[str, Callable[[str], bool]] = {
+        "course": courses.__contains__,
+        "bag": bags.__contains__,
+        "tee": lambda name: plays_on is not None and name in plays_on.tee_names,
+        "units": [unit.value for unit in DistanceUnit].__contains__,
+        "aim": AIMS.__contains__,
+        "wind": [CALM, *POINTS].__contains__,
+        "turf": FIRMNESS.__contains__,
+    }
+    choose(kept, allowed)
+    if bag is not None:
+        choose_clubs(bag_of(bag).bag, bag.digest, kept.get("clubs"))
+    return missing
 
 
 def with_bag(setup: Setup, bag: Bag) -> Setup:

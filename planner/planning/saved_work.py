@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -30,7 +31,7 @@ from planner.store.listing import KIND_NAMES, Listed, delete_listed, find_listed
 from planner.store.opening import LOCAL_OWNER, Store
 from planner.store.plans import plans, save_plan
 from planner.store.record_json import to_json
-from planner.store.records import SavedBag, SavedCourse, SavedShot, UndoEntry
+from planner.store.records import SavedBag, SavedCourse, SavedPlan, SavedShot, UndoEntry
 from planner.store.rounds import rounds
 from planner.store.shots import save_shots, shot_logs
 from planner.units import DistanceUnit
@@ -43,8 +44,10 @@ __all__ = [
     "import_from",
     "keep_bag",
     "keep_course",
+    "keep_plan",
     "kept_bags",
     "kept_courses",
+    "kept_plans",
     "list_saved",
     "open_bag",
     "open_course",
@@ -290,6 +293,26 @@ def kept_courses(store: Store, *, owner: str = LOCAL_OWNER) -> list[tuple[SavedC
     """Every saved map with its bytes, oldest first."""
     with store.reading(owner) as work:
         return [(one, course_source(work, one)) for one in courses(work)]
+
+
+def keep_plan(
+    store: Store, content: Mapping[str, Any], *, name: str | None, owner: str = LOCAL_OWNER
+) -> SavedPlan:
+    """Save a plan under a name; of the same golfer and name the older one is replaced.
+
+    Raises
+    ------
+    StoreError
+        It cannot be saved; nothing was.
+    """
+    with store.writing(owner) as work:
+        return save_plan(work, content, name=name)
+
+
+def kept_plans(store: Store, *, owner: str = LOCAL_OWNER) -> list[SavedPlan]:
+    """Every saved plan, oldest first."""
+    with store.reading(owner) as work:
+        return plans(work)
 
 
 def saved_shots(

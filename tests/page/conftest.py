@@ -42,7 +42,7 @@ def quick(monkeypatch: pytest.MonkeyPatch, stand_in: ModuleType) -> Iterator[Mod
     """Put the stand-in where the page asks for plans."""
     monkeypatch.setattr("planner.page.solving.open_hole", stand_in.open_hole)
     monkeypatch.setattr("planner.page.solving.plan_round", stand_in.plan_round)
-    monkeypatch.setattr("planner.page.round_page.plan_as_json", stand_in.plan_as_json)
+    monkeypatch.setattr("planner.page.kept_plans.plan_as_json", stand_in.plan_as_json)
     # Maps and bags stay cached, they are real; what the stand-in made must not leak out.
     solving.hole_desks.clear()
     solving.round_jobs.clear()

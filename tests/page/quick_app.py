@@ -11,11 +11,11 @@ sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 import bag_stand_in  # noqa: E402
 import stand_in  # noqa: E402
 
-from planner.page import bags_page, round_page, site, solving  # noqa: E402
+from planner.page import bags_page, kept_plans, site, solving  # noqa: E402
 
 solving.open_hole = stand_in.open_hole
 solving.plan_round = stand_in.plan_round
-round_page.plan_as_json = stand_in.plan_as_json
+kept_plans.plan_as_json = stand_in.plan_as_json
 bags_page.choose_clubs = bag_stand_in.choose_clubs
 bags_page.compare_bags = bag_stand_in.compare_bags
 site.run()
