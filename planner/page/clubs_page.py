@@ -10,6 +10,7 @@ from planner.golfer.club_fits import ClubFit
 from planner.page.own_shots import OwnShots, is_in_use, own_shots
 from planner.page.plain import plain
 from planner.page.setup import Setup
+from planner.page.tables import clubs_table
 from planner.report.clubs_chart import (
     club_rows,
     count_said,
@@ -67,12 +68,11 @@ def show_clubs(setup: Setup) -> None:
         )
         view = next((one for one in overview.clubs if one.club.label == chosen), overview.clubs[0])
         _pattern(setup, view, colours)
-    table = [{name: plain(cell) for name, cell in row.items()} for row in club_rows(overview, unit)]
-    st.table(table, border="horizontal", hide_index=True)
+    st.table(clubs_table(club_rows(overview, unit)), border="horizontal", hide_index=True)
     st.caption(
-        "90 %: interval of the mean carry. Outcarried: share of stock shots with the next shorter "
-        "club that outcarry one with this. A shaft changes nothing here unless it changes speed or "
-        "delivery: hit the club and measure."
+        "Beside the carry: where its mean lies with nine chances in ten. Outcarried: share of "
+        "stock shots with the next shorter club that outcarry one with this. A shaft changes "
+        "nothing here unless it changes speed or delivery: hit the club and measure."
     )
 
 

@@ -39,7 +39,8 @@ def keep_plan_button(plan: RoundPlan, setup: Setup) -> None:
     with st.popover("Keep this plan"):
         name = st.text_input("Name", usual, max_chars=MAX_NAME_CHARACTERS, key="plan_name")
         st.button("Keep it", type="primary", key="plan_keep", on_click=_keep, args=(plan, setup))
-        if str(name).strip() in {one.name for one in _kept()}:
+        others = {one.name for one in _kept() if one.key != setup.key}
+        if str(name).strip() in others:
             st.caption("There is a plan of this name; it is replaced, which can be undone.")
 
 
@@ -66,7 +67,7 @@ def show_kept_plans(setup: Setup) -> None:
             width=380,
         )
         chosen = kept[one]
-        st.button("Open", key="plan_open", on_click=_open, args=(chosen,))
+        st.button("Open this plan", key="plan_open", on_click=_open, args=(chosen,))
         st.download_button(
             "Save as JSON",
             chosen.text,
@@ -112,7 +113,7 @@ def _keep(plan: RoundPlan, setup: Setup) -> None:
     try:
         with open_store() as store:
             made = keep_plan(store, plan_content(plan, setup), name=name or None, owner=owner())
-        st.session_state[_SAID] = f"Kept as {made.name}."
+        st.toast(plain(f"Kept as {made.name}; it is listed below."))
     except PlannerError as error:
         st.session_state[_SAID] = str(error)
     read_plans_again()

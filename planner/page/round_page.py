@@ -129,8 +129,8 @@ def _whole(plan: RoundPlan, setup: Setup) -> None:
     st.table(round_table(plan.holes, setup.unit), border="horizontal", hide_index=True)
     with st.expander("Where to aim from every tee"):
         st.markdown(tee_shot_lines(plan.holes, setup.unit))
-    if plan.scores:
-        score_part(plan)
+    st.subheader("To take along")
+    paper_buttons(plan, setup.unit)
     with st.container(horizontal=True, gap="small"):
         keep_plan_button(plan, setup)
         st.download_button(
@@ -140,7 +140,8 @@ def _whole(plan: RoundPlan, setup: Setup) -> None:
             "application/json",
             on_click="ignore",
         )
-    paper_buttons(plan, setup.unit)
+    if plan.scores:
+        score_part(plan)
     if plan.notes:
         with st.expander(f"What was assumed ({len(plan.notes)})"):
             st.markdown("\n".join(f"- {plain(note)}" for note in plan.notes))

@@ -254,10 +254,10 @@ def _usual_tee(tees: tuple[str, ...]) -> None:
 def _tee(course: Course) -> str:
     names = course.tee_names
     usual = DEMO_TEES.get(st.session_state.get("bag", ""))
-    default = names.index(usual) if usual in names else 0
-    return str(
-        st.selectbox("Tees", names, default, key="tee", bind="query-params", filter_mode=None)
-    )
+    if "tee" not in st.session_state and "tee" not in st.query_params and usual in names:
+        # Not as the default, which the address leaves out: with another bag it would be another.
+        st.session_state["tee"] = usual
+    return str(st.selectbox("Tees", names, key="tee", bind="query-params", filter_mode=None))
 
 
 def _unit() -> DistanceUnit:

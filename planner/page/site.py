@@ -27,7 +27,10 @@ __all__ = ["run"]
 TIGHTER = """
 .stMainBlockContainer { padding-top: 4.2rem; padding-bottom: 3rem; }
 [data-testid="stHeaderActionElements"] { display: none; }
-@media (max-width: 640px) { .st-key-pages { row-gap: 0.1rem; } }
+@media (max-width: 640px) {
+  .st-key-pages { row-gap: 0.1rem; }
+  [data-testid="stTable"] :is(th, td) { padding: 0.35rem 0.3rem; font-size: 0.82rem; }
+}
 @media (min-width: 800px) { .stMainBlockContainer { padding-left: 3rem; padding-right: 3rem; } }
 """
 """Less empty space at the edges, so that the answer is on the first screen of a phone; and no links

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from planner.page.plain import plain
 from planner.report import card_words, words
@@ -13,6 +13,7 @@ from planner.units import DistanceUnit
 
 __all__ = [
     "choices_table",
+    "clubs_table",
     "golfers_table",
     "hazards_table",
     "next_table",
@@ -57,15 +58,27 @@ def golfers_table(golfers: Sequence[tuple[str, HolePlan]], unit: DistanceUnit) -
     """One row for each golfer on the same hole."""
     return [
         {
-            "Golfer": f"**{plain(name)}**, {plain(plan.tee)} tees",
-            "Hit": plain(words.shot_name(plan.best, unit)),
+            "Golfer": f"**{plain(name)}**, {plain(plan.tee)} tees · "
+            + plain(words.shot_name(plan.best, unit)),
             "Strokes": words.strokes(plan.expected_strokes),
-            "Penalties": words.strokes(plan.expected_penalties),
+            "Penalty": words.strokes(plan.expected_penalties),
             "Fairway": words.percent(plan.best.shares.fairway),
             "Leaves": words.distance(plan.best.leave_m, unit),
         }
         for name, plan in golfers
     ]
+
+
+def clubs_table(rows: Sequence[Mapping[str, str]]) -> Rows:
+    """Rows of the clubs with fewer columns, so that they stand on a telephone."""
+    found = []
+    for row in rows:
+        cells = {name: plain(cell) for name, cell in row.items()}
+        source, interval = cells.pop("Pattern"), cells.pop("90 %")
+        cells["Club"] = f"**{cells['Club']}** · {source}"
+        cells["Carry"] = f"**{cells['Carry']}** ({interval})"
+        found.append(cells)
+    return found
 
 
 def next_table(places: Sequence[NextShot], unit: DistanceUnit) -> Rows:

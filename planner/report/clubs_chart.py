@@ -82,13 +82,13 @@ def club_rows(overview: BagOverview, unit: DistanceUnit) -> list[dict[str, str]]
         rows.append(
             {
                 "Club": label,
+                "Pattern": f"{view.source}{shots}",
                 "Carry": words.distance(view.carry_m, unit),
                 "90 %": f"{words.distance(view.carry_low_m, unit)} to "
                 f"{words.distance(view.carry_high_m, unit)}",
                 "Spread": f"{words.distance(along, unit)} long, "
                 f"{words.distance(across, unit)} wide",
                 "Mishits": words.percent(view.pattern.mishit_share),
-                "Pattern": f"{view.source}{shots}",
                 "Outcarried": "-" if pair is None else words.percent(pair.outcarried),
             }
         )

@@ -61,8 +61,10 @@ def test_count_gapping_and_every_club_are_shown(clubs):
     assert "do one job" in said or "No two neighbours" in said
     names = clubs.selectbox(key="clubs_shown").options
     table = clubs.table[0].value.to_dict("records")
-    assert [row["Club"].replace("\\", "") for row in table] == names
-    assert {"Carry", "90 %", "Spread", "Mishits", "Pattern", "Outcarried"} <= set(table[0])
+    said = [row["Club"].replace("\\", "") for row in table]
+    assert [one.split("**")[1] for one in said] == names
+    assert all(" · " in one for one in said)
+    assert {"Carry", "Spread", "Mishits", "Outcarried"} <= set(table[0])
     assert len(clubs.get("vega_lite_chart")) == 2
 
 
