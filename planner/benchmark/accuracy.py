@@ -39,14 +39,15 @@ class Reference:
     patch_bearing_step_deg: float = 2.0
 
     def options(self, usual: TableOptions) -> TableOptions:
-        """Table options of the reference."""
-        return finer(
+        """Table options of the reference: every bearing has tables and averages of its own."""
+        found = finer(
             usual,
             cell=self.cell,
             patch_ratio=self.patch_ratio,
             bearing_step_deg=self.bearing_step_deg,
             patch_bearing_step_deg=self.patch_bearing_step_deg,
         )
+        return replace(found, bearing_ratio=1, patch_bearing_ratio=1)
 
     @property
     def words(self) -> str:
@@ -141,6 +142,11 @@ def single_changes(
         (
             f"short swings' bearings {patch_bearing:g} deg",
             finer(usual, patch_bearing_step_deg=patch_bearing),
+            plain,
+        ),
+        (
+            "tables for every bearing",
+            replace(usual, bearing_ratio=1, patch_bearing_ratio=1),
             plain,
         ),
         ("components less decimated", usual, replace(plain, level_ratio=2 * plain.level_ratio)),

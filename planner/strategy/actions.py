@@ -95,6 +95,7 @@ def action_arrays(
             weight[i, j, :parts] = pattern.weights
         run[i] = swing.runs(_TURF_LIES, winds)
     return Actions(
+        np.asarray(bearings, dtype=float),
         mean,
         covariance,
         weight,

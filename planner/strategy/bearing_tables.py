@@ -32,8 +32,10 @@ class BearingTables:
         Landing lattice and its ground shares, shape ``(len(Ground), rows, columns)``.
     relief
         Share of each cell from which relief is taken, shape ``(rows, columns)``.
-    bearings
-        Bearings [rad], shape ``(m,)``.
+    tried
+        Bearings that shots are tried along [rad], shape ``(m,)``.
+    ratio
+        Every so-manieth of them, the first among them, has tables: those of ``bearings``.
     reach
         Longest run on each kind of turf [m], in the order of ``TURF``.
     shadow_reach
@@ -46,13 +48,15 @@ class BearingTables:
         coverage: NDArray[np.float64],
         relief: NDArray[np.float64],
         geometry: RayGeometry,
-        bearings: NDArray[np.float64],
+        tried: NDArray[np.float64],
         *,
+        ratio: int,
         reach: Sequence[float],
         shadow_reach: float,
     ) -> None:
         self.lattice = lattice
-        self.bearings = np.asarray(bearings, dtype=float)
+        self.tried = np.asarray(tried, dtype=float)
+        self.bearings = self.tried[::ratio]
         self._geometry = geometry
         self._relief = relief
         turf = coverage[list(TURF)].copy()

@@ -47,7 +47,9 @@ class TableOptions:
     grid
         Lattice sizes.
     bearing_step, patch_bearing_step
-        Spacing of bearings for long and short swings [rad]; each must divide the circle.
+        Spacing of bearings for long and short swings [rad].
+    bearing_ratio, patch_bearing_ratio
+        One in so many bearings has tables and averages of its own; those between read two.
     club_length
         Club-length of the Rules [m]: the longest club but the putter.
     local_rule_e5
@@ -63,8 +65,10 @@ class TableOptions:
     """
 
     grid: GridOptions = field(default_factory=GridOptions)
-    bearing_step: float = math.radians(3.0)
-    patch_bearing_step: float = math.radians(8.0)
+    bearing_step: float = math.radians(4.0)
+    patch_bearing_step: float = math.radians(6.0)
+    bearing_ratio: int = 2
+    patch_bearing_ratio: int = 3
     club_length: float = 1.143
     local_rule_e5: bool = False
     longest_runs: Runs = (60.0, 30.0, 20.0, 60.0)
@@ -140,9 +144,12 @@ def longest_climb(model: ShotModel) -> float:
     return min(CLIMB_STEP_M * math.ceil(longest / CLIMB_STEP_M), LONGEST_CLIMB_M)
 
 
-def circle(step: float) -> NDArray[np.float64]:
-    """Bearings [rad] all round, ``step`` apart, symmetrical about the line of the hole."""
-    count = round(2 * math.pi / step)
+def circle(step: float, ratio: int = 1) -> NDArray[np.float64]:
+    """Bearings [rad] all round, about ``step`` apart, symmetrical about the line of the hole.
+
+    Their number is a multiple of ``ratio``.
+    """
+    count = ratio * round(2 * math.pi / (step * ratio))
     return np.asarray(-math.pi + 2 * math.pi / count * np.arange(count))
 
 
@@ -161,8 +168,8 @@ def build_tables(
     count = len(edges.edges_hole)
     base_rays = ray_geometry(grid.raster, grid.base, edges.edge_of_label, count)
     patch_rays = ray_geometry(grid.patch_raster, grid.base, edges.edge_of_patch_label, count)
-    bearings = circle(opts.bearing_step)
-    patch_bearings = circle(opts.patch_bearing_step)
+    bearings = circle(opts.bearing_step, opts.bearing_ratio)
+    patch_bearings = circle(opts.patch_bearing_step, opts.patch_bearing_ratio)
     base_relief = _relief_share(grid.base, edges.edge_of_label)
     patch_relief = _relief_share(grid.patch, edges.edge_of_patch_label)
     # Where both lattices lie, both must see the same shares, or mass would be lost.
@@ -174,6 +181,7 @@ def build_tables(
         base_relief,
         base_rays,
         bearings,
+        ratio=opts.bearing_ratio,
         reach=opts.longest_runs,
         shadow_reach=LONGEST_SHADOW_M,
     )
@@ -183,6 +191,7 @@ def build_tables(
         patch_relief,
         patch_rays,
         patch_bearings,
+        ratio=opts.patch_bearing_ratio,
         reach=opts.patch_longest_runs,
         shadow_reach=LONGEST_SHADOW_M,
     )

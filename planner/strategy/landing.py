@@ -18,9 +18,8 @@ _TILE = 1024
 
 
 @njit(cache=True, nogil=True)
-def _first_from(cells, starts, bearing_index, cell):  # type: ignore[no-untyped-def]
-    """First entry of a bearing's list, which is in order, at or after ``cell``."""
-    low, high = starts[bearing_index], starts[bearing_index + 1]
+def first_from(cells, low, high, cell):  # type: ignore[no-untyped-def]
+    """First of ``cells[low:high]``, which are in order, at or after ``cell``."""
     while low < high:
         middle = (low + high) // 2
         if cells[middle] < cell:
@@ -76,8 +75,9 @@ def landing_value(  # type: ignore[no-untyped-def]
                     run[s] * sa / geo.cell,
                 )
         tile = end
-    first = _first_from(tables.penalty_cell, tables.penalty_start, bearing_index, row0 * columns)
-    last = _first_from(tables.penalty_cell, tables.penalty_start, bearing_index, row1 * columns)
+    low, high = tables.penalty_start[bearing_index], tables.penalty_start[bearing_index + 1]
+    first = first_from(tables.penalty_cell, low, high, row0 * columns)
+    last = first_from(tables.penalty_cell, low, high, row1 * columns)
     for n in range(first, last):
         cell = tables.penalty_cell[n]
         i = cell // columns
@@ -86,8 +86,9 @@ def landing_value(  # type: ignore[no-untyped-def]
     spacing = geo.cell / QUANTILES
     longest = max(run[0], max(run[1], max(run[2], run[3]))) + 0.5 * spacing
     if longest > 0.5 * spacing:
-        first = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row0 * columns)
-        last = _first_from(tables.stop_cell, tables.stop_start, bearing_index, row1 * columns)
+        low, high = tables.stop_start[bearing_index], tables.stop_start[bearing_index + 1]
+        first = first_from(tables.stop_cell, low, high, row0 * columns)
+        last = first_from(tables.stop_cell, low, high, row1 * columns)
         for n in range(first, last):
             nearest = tables.stop_distance[n, 0]
             if nearest >= longest:
@@ -108,8 +109,9 @@ def landing_value(  # type: ignore[no-untyped-def]
                 share = fields.turf[s, at] / kind(QUANTILES)
                 total[at] += share * (kind(worth) - kind(stopped) * shifted[s, at])
     if shadow > 0.0:
-        first = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row0 * columns)
-        last = _first_from(tables.shadow_cell, tables.shadow_start, bearing_index, row1 * columns)
+        low, high = tables.shadow_start[bearing_index], tables.shadow_start[bearing_index + 1]
+        first = first_from(tables.shadow_cell, low, high, row0 * columns)
+        last = first_from(tables.shadow_cell, low, high, row1 * columns)
         for n in range(first, last):
             # A cell at the end of the shadow lies in it with a part.
             part = (shadow - tables.shadow_distance[n]) / geo.cell + 0.5

@@ -79,7 +79,7 @@ def place_side(
     landing = held.lattice
     target = Lattice((position_hole[0] - 0.5, position_hole[1] - 0.5), 1.0, (1, 1))
     chosen = [model.swings[i] for i in swings]
-    bearings = held.bearings if bearing is None else np.array([bearing])
+    bearings = held.tried if bearing is None else np.array([bearing])
     actions = action_arrays(chosen, tables.hole, bearings, wind_from=model.wind_from, lies=(lie,))
     to_pin = math.atan2(tables.pin[1] - position_hole[1], tables.pin[0] - position_hole[0])
     turned = np.abs(np.mod(bearings - to_pin + np.pi, 2 * np.pi) - np.pi)
@@ -98,7 +98,8 @@ def place_side(
         level_ratio=level_ratio,
         levels=PATCH_LEVELS if patch else BASE_LEVELS,
     )
-    rows = landed_rows(actions, geometry, bearings)
+    of_tables = held.bearings if bearing is None else bearings
+    rows = landed_rows(actions, geometry, of_tables)
     if bearing is None:
         landings = held.of_rows(rows, threads=tables.options.threads)
     else:

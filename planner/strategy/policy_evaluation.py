@@ -350,7 +350,7 @@ def as_followed(side: Side, policy: Policy) -> tuple[Followed, Actions]:
     number = np.full(max([-1, *side.swings, int(policy.swing.max(initial=-1))]) + 2, -1, np.int16)
     number[side.swings] = np.arange(len(side.swings))
     swing = np.where(policy.swing >= 0, number[np.maximum(policy.swing, -1)], -1)
-    bearings = side.tables.bearings
+    bearings = side.actions.bearings
     step = bearings[1] - bearings[0]
     at = (policy.bearing - bearings[0]) / step
     centre = np.rint(at).astype(np.int32)

@@ -18,12 +18,31 @@ def tail_of(component):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def reached_rows(actions, geo, swing, b, bearing):  # type: ignore[no-untyped-def]
-    """Rows of landing values, in fours, that any lie and component of an action can reach.
+def bearings_of(node, ratio, count):  # type: ignore[no-untyped-def]
+    """Bearings that read the averages of one bearing of the tables, first and last + 1.
 
-    First and last + 1; equal or crossed if the action is tried from nowhere.
+    Of ``count`` bearings round the circle every ``ratio``-th has tables; the bearing of the tables
+    that closes the circle is asked for by the number after the last.
     """
-    ca, sa = math.cos(bearing), math.sin(bearing)
+    return max((node - 1) * ratio + 1, 0), min((node + 1) * ratio, count)
+
+
+@njit(cache=True, nogil=True)
+def reached_rows(actions, geo, swing, first, last):  # type: ignore[no-untyped-def]
+    """Rows of landing values, in fours, that a swing can reach along some bearings in a row.
+
+    First and last + 1; equal or crossed if the swing is tried along none of them.
+    """
+    row0, row1 = geo.rows, 0
+    for b in range(first, last):
+        low, high = _rows_of_bearing(actions, geo, swing, b)
+        row0, row1 = min(row0, low), max(row1, high)
+    return row0, row1
+
+
+@njit(cache=True, nogil=True)
+def _rows_of_bearing(actions, geo, swing, b):  # type: ignore[no-untyped-def]
+    ca, sa = math.cos(actions.bearings[b]), math.sin(actions.bearings[b])
     w = b if actions.mean.shape[1] > 1 else 0
     row0, row1 = geo.rows, 0
     for lie in range(actions.weight.shape[1]):
@@ -99,22 +118,26 @@ def find_warp(row0, row1, bearing, cot, geo, row_at, col_at):  # type: ignore[no
 
 @njit(cache=True, nogil=True)
 def landed_rows(actions, geo, bearings):  # type: ignore[no-untyped-def]
-    """Rows of the ground on which balls of any action land, first and last + 1, ``(m, 2)``."""
-    found = np.zeros((len(bearings), 2), np.int64)
+    """Rows of the ground on which balls of any action land, first and last + 1, ``(n, 2)``.
+
+    ``bearings`` are the ``n`` of the tables.
+    """
+    nodes, count = len(bearings), len(actions.bearings)
+    found = np.zeros((nodes, 2), np.int64)
+    found[:, 0] = geo.rows
     row_at = np.zeros(geo.rows)
     col_at = np.zeros(geo.rows)
-    for b in range(len(bearings)):
-        first, last = geo.rows, 0
+    for node in range(nodes + 1):
+        first, last = bearings_of(node, count // nodes, count)
+        n = node % nodes
         for swing in range(actions.weight.shape[0]):
-            row0, row1 = reached_rows(actions, geo, swing, b, bearings[b])
+            row0, row1 = reached_rows(actions, geo, swing, first, last)
             if row0 >= row1:
                 continue
             if not geo.level:
                 row0, row1 = find_warp(
-                    row0, row1, bearings[b], actions.cot_descent[swing], geo, row_at, col_at
+                    row0, row1, bearings[n], actions.cot_descent[swing], geo, row_at, col_at
                 )
-            first = min(first, row0)
-            last = max(last, row1)
-        found[b, 0] = first
-        found[b, 1] = last
+            found[n, 0] = min(found[n, 0], row0)
+            found[n, 1] = max(found[n, 1], row1)
     return found

@@ -36,7 +36,7 @@ PATCH_TARGET_M = 15.0
 """Radius round the pin at which short swings are aimed [m]."""
 PARTIAL_TARGET_M = 25.0
 """The same for partial swings on the state lattice [m]."""
-MATTERS_M = 85.0
+MATTERS_M = 55.0
 """Distance from the line of play within which values are refined [m].
 
 Farther out, where few balls end, those of the exploring lattices are kept."""
@@ -161,17 +161,17 @@ def build_side(
     hole = tables.hole
     chosen = [model.swings[i] for i in swings]
     actions = action_arrays(
-        chosen, hole, held.bearings, wind_from=model.wind_from, present=tables.present
+        chosen, hole, held.tried, wind_from=model.wind_from, present=tables.present
     )
     if start is not None:
-        _near_windows(actions, held.bearings, target, start)
+        _near_windows(actions, target, start)
     else:
         set_windows(
             actions,
             chosen,
             target,
             landing,
-            held.bearings,
+            held.tried,
             tables.pin,
             allowed=np.ones(target.shape, dtype=bool),
             punch_allowed=_near_trees(tables.grid, target),
@@ -191,7 +191,7 @@ def build_side(
         block,
         rays,
         target,
-        held.bearings,
+        held.tried,
         kind,
         wanted=np.asarray(followed.any(axis=0)),
     )
@@ -223,15 +223,13 @@ def _wanted(occurs: NDArray[np.bool_], matters: NDArray[np.bool_]) -> NDArray[np
     return np.asarray(matters & near)
 
 
-def _near_windows(
-    actions: Actions, bearings: NDArray[np.float64], fine: Lattice, other: Side
-) -> None:
+def _near_windows(actions: Actions, fine: Lattice, other: Side) -> None:
     """Open the windows of actions where they are near-best on a coarser side, somewhat wider."""
     window = actions.window
-    coarse, known = other.target, other.tables.bearings
+    coarse, known = other.target, other.actions.bearings
     step = known[1] - known[0]
     allowed = actions.weight[:, :, 0] > 0
-    for b, bearing in enumerate(bearings):
+    for b, bearing in enumerate(actions.bearings):
         turned = np.abs(np.mod(known - bearing + np.pi, 2 * np.pi) - np.pi)
         close = other.near[:, :, turned < 1.01 * step]
         empty = (close[..., 0] >= close[..., 1]) | (close[..., 2] >= close[..., 3])

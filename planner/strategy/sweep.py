@@ -11,8 +11,11 @@ the chance that a wood near ``x`` stops the ball and ``v_B`` the value there.
 
 Landing values are built once for each swing and bearing on the landing lattice, then averaged
 over the mixture of each lie (:mod:`planner.numerics.gaussian_filter`, which loses no mass), wide
-components on coarser copies of the lattice. With ``refine`` the bearing between lattice bearings
-is taken from the parabola through the three values round a minimum.
+components on coarser copies of the lattice. That is done for the bearings of the tables only; a
+bearing between two of them reads both averages where its own mean ends, and takes them by their
+nearness. What turns with the bearing is then the pattern and the run, and not where it lies. With
+``refine`` the bearing between those tried is taken from the parabola through the three values
+round a minimum.
 
 Kernels are called from a few threads at once and release the GIL. ``fields`` may hold a further
 quantities (such as penalties) that are averaged along and reported for the chosen action.
@@ -35,12 +38,10 @@ from planner.numerics.gaussian_filter import (
 )
 from planner.strategy.best_action import keep_best, note_near, take_followed
 from planner.strategy.landing import landing_value
-from planner.strategy.reach import find_warp, reached_rows, tail_of
-from planner.strategy.relief_values import TREES_SLOT
+from planner.strategy.reach import bearings_of, find_warp, reached_rows, tail_of
+from planner.strategy.sweep_costs import take_costs
 
 NO_SWING = -1
-_LEAST_IN_PLAY = 0.05
-_CERTAIN = 1.0 - 1e-7
 
 
 @njit(cache=True, nogil=True)
@@ -101,10 +102,11 @@ def sweep(  # type: ignore[no-untyped-def]
     count = averaged - 1 if find else averaged
     lies = actions.weight.shape[1]
     components = actions.weight.shape[2]
-    bearings = tables.bearings
-    m = len(bearings)
+    nodes = len(tables.bearings)
+    m = len(actions.bearings)
+    ratio = m // nodes
+    slots = 2 * ratio + 1
     dtype = fields.rest.dtype
-    replayed = quantities.again.shape[0] == 0
     rows, columns = geo.rows, geo.columns
     flat = np.zeros(fields.rest.shape[1], dtype)
     shifted = np.zeros((4, fields.rest.shape[1]), dtype)
@@ -120,11 +122,10 @@ def sweep(  # type: ignore[no-untyped-def]
     taps_row = np.zeros(MAX_TAPS)
     taps_col = np.zeros(MAX_TAPS)
     reach_rows = max(rows, geo.target_rows)
-    row_at = np.zeros(reach_rows)
-    col_at = np.zeros(reach_rows)
-    total = np.zeros((averaged, geo.target_rows, geo.target_columns), dtype)
-    cost = np.zeros((lies, 3, count, geo.target_rows, geo.target_columns), dtype)
-    ring = np.zeros((lies, 3, 4), np.int32)
+    row_at = np.zeros((2 * ratio - 1, reach_rows))
+    col_at = np.zeros((2 * ratio - 1, reach_rows))
+    cost = np.zeros((lies, slots, averaged, geo.target_rows, geo.target_columns), dtype)
+    ring = np.zeros((lies, slots, 4), np.int32)
     for swing in swings:
         ring[:] = 0
         if gap >= 0.0:
@@ -132,34 +133,32 @@ def sweep(  # type: ignore[no-untyped-def]
             near[swing, :, :, 1] = 0
             near[swing, :, :, 2] = 1 << 30
             near[swing, :, :, 3] = 0
-        for b in range(m + 1):
-            tried = False
-            slot = b % 3
-            wind = b if actions.mean.shape[1] > 1 else 0
-            row0, row1 = rows, 0
-            if b < m:
-                bearing = bearings[b]
+        for node in range(nodes + 1):
+            first, last = bearings_of(node, ratio, m)
+            for b in range(node * ratio, last):
+                _open(actions, swing, b, b % slots, ring, cost)
+            row0, row1 = reached_rows(actions, geo, swing, first, last)
+            if row0 < row1:
+                middle = (node * ratio) % m
+                wind = middle if actions.mean.shape[1] > 1 else 0
+                bearing = actions.bearings[middle]
                 ca, sa = math.cos(bearing), math.sin(bearing)
-                row0, row1 = reached_rows(actions, geo, swing, b, bearing)
-                tried = row0 < row1
-            if tried:
-                if not follow:
-                    for n in range(blocked.start[swing * m + b], blocked.start[swing * m + b + 1]):
-                        blocked.stays[n] = 0.0
                 fields_needed = count
                 if find:
                     for lie in range(lies):
-                        if in_play.offset[swing, lie, b] >= 0 and actions.weight[swing, lie, 0] > 0:
-                            fields_needed = averaged
+                        if actions.weight[swing, lie, 0] > 0:
+                            for b in range(first, last):
+                                if in_play.offset[swing, lie, b] >= 0:
+                                    fields_needed = averaged
                 land0, land1 = row0, row1
                 if not geo.level:
                     land0, land1 = find_warp(
-                        row0, row1, bearing, actions.cot_descent[swing], geo, row_at, col_at
+                        row0, row1, bearing, actions.cot_descent[swing], geo, row_at[0], col_at[0]
                     )
                 for f in range(fields_needed):
                     landing_value(
                         f,
-                        b,
+                        node % nodes,
                         bearing,
                         actions.run[swing, wind],
                         actions.shadow[swing],
@@ -179,8 +178,8 @@ def sweep(  # type: ignore[no-untyped-def]
                             landed,
                             value0[f],
                             (row0, row1, 0, columns),
-                            row_at,
-                            col_at,
+                            row_at[0],
+                            col_at[0],
                             1.0,
                             1.0,
                             line,
@@ -190,18 +189,18 @@ def sweep(  # type: ignore[no-untyped-def]
                     if geo.levels > 2:
                         halve(value1[f], value2[f], row0 // 4, row1 // 4)
                 for lie in range(lies):
-                    window = actions.window[swing, lie, b]
                     if actions.weight[swing, lie, 0] <= 0.0:
                         continue
-                    if window[0] >= window[1] or window[2] >= window[3]:
-                        ring[lie, slot] = 0
+                    wanted = False
+                    of_lie = count
+                    for b in range(first, last):
+                        window = ring[lie, b % slots]
+                        if window[0] < window[1]:
+                            wanted = True
+                            if find and in_play.offset[swing, lie, b] >= 0:
+                                of_lie = averaged
+                    if not wanted:
                         continue
-                    ring[lie, slot] = window
-                    offset = in_play.offset[swing, lie, b]
-                    fields_needed = averaged if find and offset >= 0 else count
-                    for f in range(fields_needed):
-                        for i in range(window[0], window[1]):
-                            total[f, i, window[2] : window[3]] = 0
                     for k in range(components):
                         weight = actions.weight[swing, lie, k]
                         if weight <= 0.0:
@@ -214,49 +213,40 @@ def sweep(  # type: ignore[no-untyped-def]
                         s_rr = (aa * ca * ca + cc * sa * sa - 2 * ac * ca * sa) / size**2
                         s_cc = (aa * sa * sa + cc * ca * ca + 2 * ac * ca * sa) / size**2
                         s_rc = ((aa - cc) * ca * sa + ac * (ca * ca - sa * sa)) / size**2
-                        along = actions.mean[swing, wind, lie, k, 0]
-                        across = actions.mean[swing, wind, lie, k, 1]
                         known = CELL_VARIANCE + LOOK_UP_VARIANCE
                         if not geo.level:
                             known += LOOK_UP_VARIANCE / 4.0**level
-                        shift_row = along * ca - across * sa
-                        shift_col = along * sa + across * ca
-                        lo, hi = 1e9, -1e9
-                        clo, chi = 1e9, -1e9
-                        stride = geo.target_cell / size
-                        for i in range(window[0], window[1]):
-                            lift = 0.0
-                            if not geo.level:
-                                lift = actions.cot_descent[swing] * geo.target_height[i]
-                            row_at[i] = (
-                                geo.target_start_along
-                                + geo.target_cell * (i + 0.5)
-                                + shift_row
-                                + lift * ca
-                                - geo.start_along
-                            ) / size - 0.5
-                            col_at[i] = (
-                                geo.target_start_across
-                                + geo.target_cell * 0.5
-                                + shift_col
-                                + lift * sa
-                                - geo.start_across
-                            ) / size - 0.5
-                            lo = min(lo, row_at[i])
-                            hi = max(hi, row_at[i])
-                            clo = min(clo, col_at[i])
-                            chi = max(chi, col_at[i])
                         extent = int(tail_of(k) * math.sqrt(s_cc)) + 4
-                        c0 = int(math.floor(clo + stride * window[2])) - extent
-                        c1 = int(math.ceil(chi + stride * (window[3] - 1))) + extent + 1
+                        stride = geo.target_cell / size
                         level_columns = columns >> level
-                        c0 = min(max(c0, 0), level_columns)
-                        c1 = min(max(c1, 0), level_columns)
-                        r0 = int(math.floor(lo)) - 2
-                        r1 = int(math.ceil(hi)) + 3
+                        r0, r1, c0, c1 = 1 << 30, 0, level_columns, 0
+                        for b in range(first, last):
+                            window = ring[lie, b % slots]
+                            if window[0] >= window[1]:
+                                continue
+                            lo, hi, clo, chi = _ends(
+                                actions,
+                                geo,
+                                swing,
+                                lie,
+                                k,
+                                b,
+                                ca,
+                                sa,
+                                size,
+                                window,
+                                row_at[b - first],
+                                col_at[b - first],
+                            )
+                            r0 = min(r0, int(math.floor(lo)) - 2)
+                            r1 = max(r1, int(math.ceil(hi)) + 3)
+                            low = int(math.floor(clo + stride * window[2])) - extent
+                            high = int(math.ceil(chi + stride * (window[3] - 1))) + extent + 1
+                            c0 = min(c0, max(low, 0))
+                            c1 = max(c1, min(high, level_columns))
                         if c1 - c0 < 1:
                             continue
-                        for f in range(fields_needed):
+                        for f in range(of_lie):
                             if level == 0:
                                 source, mean = value0[f], mean0
                             elif level == 1:
@@ -279,126 +269,138 @@ def sweep(  # type: ignore[no-untyped-def]
                                 taps_row,
                                 taps_col,
                             )
-                            add_look_up(
-                                mean, total[f], window, row_at, col_at, stride, weight, line
-                            )
-                    held = in_play.window[swing, lie, b]
-                    width = held[3] - held[2]
-                    if find and offset >= 0:
-                        least = 1.0
-                        for i in range(window[0], window[1]):
-                            for j in range(window[2], window[3]):
-                                p = min(total[count, i, j], 1.0)
-                                least = min(least, p)
-                                at = offset + (i - held[0]) * width + j - held[2]
-                                in_play.share[at] = p
-                        if least >= _CERTAIN:
-                            in_play.offset[swing, lie, b] = -1
-                            offset = -1
-                    current = cost[lie, slot]
-                    for i in range(window[0], window[1]):
-                        if offset < 0:
-                            for f in range(count):
-                                add = dtype.type(quantities.stroke[f])
-                                to = current[f, i, window[2] : window[3]]
-                                of = total[f, i, window[2] : window[3]]
-                                for j in range(to.shape[0]):
-                                    to[j] = add + of[j]
-                        else:
-                            at = offset + (i - held[0]) * width + window[2] - held[2]
-                            for j in range(window[3] - window[2]):
-                                p = in_play.share[at + j]
-                                c = j + window[2]
-                                if p < _LEAST_IN_PLAY:
-                                    current[0, i, c] = np.inf
-                                    continue
-                                for f in range(count):
-                                    cost_here = quantities.stroke[f] + total[f, i, c]
-                                    if replayed:
-                                        current[f, i, c] = (
-                                            cost_here + (1.0 - p) * quantities.lost[f]
-                                        ) / p
-                                    else:
-                                        again = quantities.again[f, lie, i, c]
-                                        current[f, i, c] = cost_here + (1.0 - p) * again
-                    entry = swing * m + b
-                    for n in range(blocked.start[entry], blocked.start[entry + 1]):
-                        i = blocked.cell[n] // geo.target_columns
-                        j = blocked.cell[n] - i * geo.target_columns
-                        if i < window[0] or i >= window[1] or j < window[2] or j >= window[3]:
-                            continue
-                        p = 1.0
-                        if offset >= 0:
-                            p = in_play.share[offset + (i - held[0]) * width + j - held[2]]
-                        stop = blocked.chance[n]
-                        stays = 1.0 - (1.0 - stop) * (1.0 - p)
-                        if stays < _LEAST_IN_PLAY:
-                            current[0, i, j] = np.inf
-                            continue
-                        for f in range(count):
-                            lost = quantities.lost[f]
-                            if not replayed:
-                                lost = quantities.again[f, lie, i, j]
-                            passed = quantities.stroke[f] + (1.0 - stop) * (
-                                (1.0 - p) * lost + total[f, i, j]
-                            )
-                            value = passed + stop * fields.special[f, blocked.place[n]]
-                            current[f, i, j] = value / stays if replayed else value
-                            if f == 0 and lie == TREES_SLOT and not follow:
-                                blocked.passed[n] = passed
-                                blocked.stays[n] = stays
-            if not tried:
-                for lie in range(lies):
-                    ring[lie, slot] = 0
-            # The bearing before this one now has both neighbours.
-            centre = b - 1
-            if centre < 0:
-                continue
-            for lie in range(lies):
-                window = ring[lie, centre % 3]
-                if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
+                            for b in range(first, last):
+                                window = ring[lie, b % slots]
+                                if window[0] < window[1]:
+                                    part = 1.0 - abs(b - node * ratio) / ratio
+                                    add_look_up(
+                                        mean,
+                                        cost[lie, b % slots, f],
+                                        window,
+                                        row_at[b - first],
+                                        col_at[b - first],
+                                        stride,
+                                        weight * part,
+                                        line,
+                                    )
+            # These bearings have all they read; each gives the one before it both neighbours.
+            if node == nodes:
+                ring[:, m % slots] = 0
+            for b in range(first, node * ratio + 1):
+                if b < m:
+                    take_costs(
+                        actions,
+                        geo,
+                        fields,
+                        in_play,
+                        blocked,
+                        quantities,
+                        find,
+                        follow,
+                        count,
+                        swing,
+                        b,
+                        ring[:, b % slots],
+                        cost[:, b % slots],
+                    )
+                centre = b - 1
+                if centre < 0:
                     continue
-                if follow:
-                    take_followed(
+                here, before, after = centre % slots, (centre + slots - 1) % slots, b % slots
+                for lie in range(lies):
+                    window = ring[lie, here]
+                    if actions.weight[swing, lie, 0] <= 0.0 or window[0] >= window[1]:
+                        continue
+                    if follow:
+                        take_followed(
+                            swing,
+                            lie,
+                            centre,
+                            window,
+                            cost[lie, before, :count],
+                            cost[lie, here, :count],
+                            cost[lie, after, :count],
+                            ring[lie, before],
+                            ring[lie, after],
+                            followed,
+                            best,
+                        )
+                        continue
+                    if gap >= 0.0:
+                        note_near(
+                            cost[lie, before, 0],
+                            cost[lie, here, 0],
+                            cost[lie, after, 0],
+                            ring[lie, before],
+                            ring[lie, after],
+                            reference[lie],
+                            gap,
+                            window,
+                            centre,
+                            near[swing, lie],
+                        )
+                    keep_best(
                         swing,
                         lie,
                         centre,
+                        actions.bearings,
                         window,
-                        cost[lie, (centre + 2) % 3],
-                        cost[lie, centre % 3],
-                        cost[lie, (centre + 1) % 3],
-                        ring[lie, (centre + 2) % 3],
-                        ring[lie, (centre + 1) % 3],
-                        followed,
+                        refine,
+                        cost[lie, before, :count],
+                        cost[lie, here, :count],
+                        cost[lie, after, :count],
+                        ring[lie, before],
+                        ring[lie, after],
                         best,
+                        best_swing,
+                        best_bearing,
                     )
-                    continue
-                if gap >= 0.0:
-                    note_near(
-                        cost[lie, (centre + 2) % 3, 0],
-                        cost[lie, centre % 3, 0],
-                        cost[lie, (centre + 1) % 3, 0],
-                        ring[lie, (centre + 2) % 3],
-                        ring[lie, (centre + 1) % 3],
-                        reference[lie],
-                        gap,
-                        window,
-                        centre,
-                        near[swing, lie],
-                    )
-                keep_best(
-                    swing,
-                    lie,
-                    centre,
-                    bearings,
-                    window,
-                    refine,
-                    cost[lie, (centre + 2) % 3],
-                    cost[lie, centre % 3],
-                    cost[lie, (centre + 1) % 3],
-                    ring[lie, (centre + 2) % 3],
-                    ring[lie, (centre + 1) % 3],
-                    best,
-                    best_swing,
-                    best_bearing,
-                )
+
+
+@njit(cache=True, nogil=True)
+def _open(actions, swing, b, slot, ring, cost):  # type: ignore[no-untyped-def]
+    """Take a bearing's windows into a slot of the ring, with nothing averaged yet."""
+    for lie in range(ring.shape[0]):
+        window = actions.window[swing, lie, b]
+        tried = actions.weight[swing, lie, 0] > 0.0
+        if not tried or window[0] >= window[1] or window[2] >= window[3]:
+            ring[lie, slot] = 0
+            continue
+        ring[lie, slot] = window
+        for f in range(cost.shape[2]):
+            for i in range(window[0], window[1]):
+                cost[lie, slot, f, i, window[2] : window[3]] = 0
+
+
+@njit(cache=True, nogil=True)
+def _ends(  # type: ignore[no-untyped-def]
+    actions, geo, swing, lie, k, b, ca, sa, size, window, row_at, col_at
+):
+    """Where a component's mean ends along bearing ``b``, in cells of ``size``, row by row.
+
+    Fills both offsets for the rows of ``window`` and returns the least and the greatest of each.
+    Heights count along the bearing of the tables, ``(ca, sa)``. So does the run there: the ends
+    are moved so that a ball that runs as far as on a fairway or a green comes to rest where it
+    should.
+    """
+    wind = b if actions.mean.shape[1] > 1 else 0
+    run = 0.5 * (actions.run[swing, wind, 0] + actions.run[swing, wind, 3])
+    cos, sin = math.cos(actions.bearings[b]), math.sin(actions.bearings[b])
+    along = actions.mean[swing, wind, lie, k, 0]
+    across = actions.mean[swing, wind, lie, k, 1]
+    shift_row = along * cos - across * sin + run * (cos - ca)
+    shift_col = along * sin + across * cos + run * (sin - sa)
+    lo, hi, clo, chi = 1e9, -1e9, 1e9, -1e9
+    for i in range(window[0], window[1]):
+        lift = 0.0
+        if not geo.level:
+            lift = actions.cot_descent[swing] * geo.target_height[i]
+        row = geo.target_start_along + geo.target_cell * (i + 0.5) + shift_row + lift * ca
+        col = geo.target_start_across + geo.target_cell * 0.5 + shift_col + lift * sa
+        row_at[i] = (row - geo.start_along) / size - 0.5
+        col_at[i] = (col - geo.start_across) / size - 0.5
+        lo = min(lo, row_at[i])
+        hi = max(hi, row_at[i])
+        clo = min(clo, col_at[i])
+        chi = max(chi, col_at[i])
+    return lo, hi, clo, chi

@@ -19,9 +19,11 @@ class Actions(NamedTuple):
     ``weight`` (s, l, k), all zero where a swing is not allowed; ``run`` [m] (s, w, 4) by turf;
     ``cot_descent`` and ``shadow`` [m] (s,);
     ``window`` (s, l, b, 4) first and last + 1 row and column of the target lattice from which
-    it is tried; empty windows are skipped.
+    it is tried; empty windows are skipped. ``bearings`` [rad] (b,): evenly spaced all round, of
+    which every so-manieth, the first among them, has landing tables; or one alone.
     """
 
+    bearings: F64
     mean: F64
     covariance: F64
     weight: F64

@@ -224,7 +224,7 @@ def test_evaluations_are_counted_by_place_and_component() -> None:
     weight[1, 1, :2] = (0.9, 0.1)
     weight[2, 0, 0] = 1.0
     empty = np.empty(0)
-    actions = Actions(empty, empty, weight, empty, empty, empty, window)
+    actions = Actions(empty, empty, empty, weight, empty, empty, empty, window)
     count = EvaluationCount()
     count.add(np.array([0, 1]), actions)
     assert (count.actions, count.components) == (6, 18)
@@ -334,7 +334,10 @@ def test_reference_is_the_usual_plan_on_finer_lattices() -> None:
         grid=usual.grid,
         bearing_step=usual.bearing_step,
         patch_bearing_step=usual.patch_bearing_step,
+        bearing_ratio=usual.bearing_ratio,
+        patch_bearing_ratio=usual.patch_bearing_ratio,
     )
+    assert (found.bearing_ratio, found.patch_bearing_ratio) == (1, 1)
     assert back == usual
     assert "0.7 m cells, 0.35 m round the pin" in usual_words(found)
 

@@ -26,6 +26,8 @@ COARSE = TableOptions(
     grid=GridOptions(cell=6.0, patch_ratio=2, margin=48.0, beyond=48.0),
     bearing_step=math.radians(6.0),
     patch_bearing_step=math.radians(10.0),
+    bearing_ratio=1,
+    patch_bearing_ratio=2,
     longest_runs=(10.0, 10.0, 10.0, 10.0),
     patch_longest_runs=(10.0, 10.0, 10.0, 10.0),
     threads=1,

@@ -143,7 +143,7 @@ class Explicit:
                 return value
 
             for s in range(len(side.swings)):
-                for b in range(len(side.tables.bearings)):
+                for b in range(len(side.actions.bearings)):
                     side.actions.window[:] = 0
                     side.actions.window[s, :, b] = every[s, :, b]
                     total = means(fields, len(probes), s)
