@@ -159,6 +159,7 @@ class ShotPusher:
             landed = self.nothing()
             gone = np.zeros(len(who))
             push_shots(
+                who,
                 points[who],
                 mass[who],
                 bearing[who],

@@ -117,7 +117,7 @@ def _nearest_edge(along, across, ground, edge_points, edge_grounds):  # type: ig
 
 @njit(cache=True, nogil=True)
 def push_shots(  # type: ignore[no-untyped-def]
-    points, mass, bearings, weights, means, covariances, runs, low, shadow, cot, start_sd,
+    numbers, points, mass, bearings, weights, means, covariances, runs, low, shadow, cot, start_sd,
     fineness, free_path, canopy_share, edges, owner, sign, base, turf, grounds, kinds, tree,
     known_along, known_height, wooded, start_along, start_across, cell, pin, nodes, edge_points,
     edge_grounds, held, green, at_edge, lost
@@ -126,6 +126,8 @@ def push_shots(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
+    numbers
+        Numbers that tell the shots apart, ``(n,)``.
     points, mass, bearings
         Where balls lie [m], shape ``(n, 2)``, how much mass there is, and its aim [rad].
     weights, means, covariances
@@ -166,8 +168,10 @@ def push_shots(  # type: ignore[no-untyped-def]
     below = np.empty(components)
     used = np.empty(components, np.bool_)
     tree_slot = kinds[tree] if tree >= 0 else 0
-    strip_at, piece_at = 0.0, 0.0
     for n in range(len(points)):
+        # Each shot begins elsewhere, whatever shots are pushed beside it.
+        strip_at = numbers[n] * _PIECE_STEP % 1.0
+        piece_at = numbers[n] * _STRIP_STEP % 1.0
         along, across = points[n, 0], points[n, 1]
         own_height = height_at(along, known_along, known_height)
         fine = fineness[n]

@@ -99,6 +99,60 @@ def test_a_risk_is_taken_where_it_pays(q, in_hand):
     assert planned <= known + 1e-3
 
 
+def worth_by_every_policy(q: float, worth: ScoreWorth, most: int) -> float:
+    """Best expected worth of the score of the same hole, by trying every policy.
+
+    Scores from ``most`` on are worth the same.
+    """
+
+    def of(score: int) -> float:
+        return float(worth.at(-min(score, most)))
+
+    def reached(spent: int) -> float:
+        return ONE_PUTT * of(spent + 1) + (1 - ONE_PUTT) * of(spent + 2)
+
+    def expected(woods: tuple[bool, ...], spent: int) -> float:
+        if spent >= most:
+            return of(most)
+        if woods[spent]:
+            return (1 - q) * reached(spent + 1) + q * expected(woods, spent + 2)
+        return reached(spent + 2)
+
+    return max(expected(woods, 0) for woods in itertools.product((False, True), repeat=most))
+
+
+THEIRS = distribution([0.3, 0.4, 0.3], first=3)
+
+
+@pytest.mark.parametrize("q", [0.2, 0.45, 0.7])
+@pytest.mark.parametrize(
+    ("worth", "most"),
+    [
+        (points_worth(3), 5),
+        (points_worth(4), 6),
+        (maximum_worth(4), 4),
+        (maximum_worth(6), 6),
+        (match_worth(THEIRS, win=1.0, half=0.5, loss=0.0), 6),
+        (match_worth(THEIRS, win=1.0, half=0.5, loss=0.0, received=1), 7),
+    ],
+    ids=[
+        "points of par 3",
+        "points of par 4",
+        "at most 4",
+        "at most 6",
+        "match",
+        "match with a stroke",
+    ],
+)
+def test_other_forms_against_every_policy(q, worth, most):
+    wood = swing("Wood", FULL, either(1 - q, (FULL, 0.0), (50.0, 200.0)), lies=(Lie.TEE,))
+    iron = swing("Iron", 50.0, stock(50.0, sd=(2.0, 2.0)))
+    hole = box_hole(LENGTH, (Ground.GREEN, shapely.box(65, -35, 135, 35)))
+    solver = worth_solver(hole, model_of(wood, iron, *SHORT), gap=9.0)
+    known = worth_by_every_policy(q, worth, most)
+    assert best(solver, worth, 0) == pytest.approx(known, abs=4e-3)
+
+
 @pytest.fixture(scope="module")
 def general() -> WorthSolver:
     return worth_solver(HOLE, GOLFER, refine=True)
