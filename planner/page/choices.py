@@ -7,7 +7,9 @@ from typing import Any
 
 import streamlit as st
 
-__all__ = ["choices_of", "choose"]
+__all__ = ["choices_of", "choose", "put_choices_in_address"]
+
+_SET = "choices_set"
 
 PLAIN = (
     "course",
@@ -50,8 +52,8 @@ def choose(kept: Mapping[str, Any], allowed: Mapping[str, Callable[[str], bool]]
 
     ``kept`` comes from a file that may be anybody's: whatever a widget would refuse is left out.
     """
+    st.session_state[_SET] = True
     for key in PLAIN:
-        st.session_state.pop(key, None)
         value = kept.get(key)
         if key in NUMBERS:
             low, high = NUMBERS[key]
@@ -62,3 +64,14 @@ def choose(kept: Mapping[str, Any], allowed: Mapping[str, Callable[[str], bool]]
             st.session_state[key] = value is True
         elif isinstance(value, str) and allowed[key](value):
             st.session_state[key] = value
+
+
+def put_choices_in_address() -> None:
+    """Have what was set by the program stand in the address as if it had been chosen by hand.
+
+    Streamlit writes a value there that the program sets on a widget which was shown before; so it
+    is set once more on the next run. The tees are told always: which are usual hangs on the bag.
+    """
+    for key in PLAIN if st.session_state.pop(_SET, False) else ("tee",):
+        if key in st.session_state:
+            st.session_state[key] = st.session_state[key]

@@ -18,7 +18,7 @@ from planner.demo_data import DEMO_TEES
 from planner.golfer.bag import Bag
 from planner.page.access import is_public
 from planner.page.bag_edits import bag_in_use
-from planner.page.choices import choices_of, choose
+from planner.page.choices import choices_of, choose, put_choices_in_address
 from planner.page.inputs import (
     InputFile,
     bag_of,
@@ -81,6 +81,7 @@ class Setup:
 
 def read_setup() -> Setup | None:
     """Show the side panel; None while something is missing or unusable, which is then said."""
+    put_choices_in_address()
     with st.sidebar:
         st.subheader("Your round")
         original = _course_file()
