@@ -22,6 +22,7 @@ MARKS_FROM = 0.45
 """Scale [px/m] from which grounds get their marks; on smaller ones they would only be grey."""
 LABELS_FROM = 0.25
 _GROUND_OF_KIND = {Kind.GREEN: Ground.GREEN, Kind.TEE: Ground.TEE}
+LEAST_HEIGHT_SHARE = 0.7
 HEIGHT_SHARE = 1.25
 
 
@@ -37,9 +38,13 @@ class MapMarks:
 
 
 def map_view(box: tuple[float, float, float, float], width_px: int) -> View:
-    """Window that holds a box (west, south, east, north) [m], ``width_px`` wide."""
+    """Window that holds a box (west, south, east, north) [m], ``width_px`` wide.
+
+    It is as high as the box asks for, within what a screen shows at once.
+    """
     west, south, east, north = box
-    height_px = round(HEIGHT_SHARE * width_px)
+    share = min(max((north - south) / (east - west), LEAST_HEIGHT_SHARE), HEIGHT_SHARE)
+    height_px = round(share * width_px)
     scale = min(width_px / (east - west), height_px / (north - south))
     middle_x, middle_y = (west + east) / 2, (south + north) / 2
     half_x, half_y = width_px / scale / 2, height_px / scale / 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Literal
+from typing import Any
 
 import altair as alt
 
@@ -91,7 +91,8 @@ def _bars(
     whisker: bool,
 ) -> alt.LayerChart:
     faint = mixed(colours.halo, colours.bar, FAINT)
-    data = alt.Data(values=list(rows))  # type: ignore[no-untyped-call]
+    placed = [{**row, "beside": max(row["high"], 0.0)} for row in rows]
+    data = alt.Data(values=placed)  # type: ignore[no-untyped-call]
     looks: dict[str, Any] = {
         "labelColor": colours.ink,
         "titleColor": colours.ink,
@@ -120,22 +121,12 @@ def _bars(
         )
     words: dict[str, Any] = {"fontSize": 12, "baseline": "middle", "fill": colours.ink}
     halo: dict[str, Any] = {"stroke": colours.halo, "strokeWidth": 3, "strokeJoin": "round"}
-    sides: tuple[tuple[str, Literal["left", "right"], int], ...] = (
-        (">=", "left", 5),
-        ("<", "right", -5),
-    )
-    for sign, align, dx in sides:
-        side = alt.Chart(
-            alt.Data(  # type: ignore[no-untyped-call]
-                values=[row for row in rows if (row["value"] >= 0) == (sign == ">=")]
-            )
-        ).encode(
-            y=names, x=alt.X("high:Q" if sign == ">=" else "low:Q", scale=scale), text="shown:N"
-        )
-        layers += [
-            side.mark_text(align=align, dx=dx, **words, **halo),
-            side.mark_text(align=align, dx=dx, **words),
-        ]
+    # Beside the bar on its right, also where it points to the left: there the names stand.
+    shown = base.encode(x=alt.X("beside:Q", scale=scale), text="shown:N")
+    layers += [
+        shown.mark_text(align="left", dx=5, **words, **halo),
+        shown.mark_text(align="left", dx=5, **words),
+    ]
     chart: alt.LayerChart = (
         alt.layer(*layers)
         .properties(

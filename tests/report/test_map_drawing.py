@@ -23,10 +23,11 @@ def sheet() -> MapSheet:
 
 
 @pytest.mark.parametrize("width", [350, 560])
-def test_a_window_holds_its_box_at_equal_scale(width: int) -> None:
-    view = map_view((-100.0, -20.0, 300.0, 80.0), width)
-    assert (view.width_px, view.height_px) == (width, round(1.25 * width))
-    assert view.window.buffer(1e-6).covers(shapely.box(-100.0, -20.0, 300.0, 80.0))
+@pytest.mark.parametrize(("north", "share"), [(80.0, 0.7), (380.0, 1.0), (900.0, 1.25)])
+def test_a_window_holds_its_box_at_equal_scale(width: int, north: float, share: float) -> None:
+    view = map_view((-100.0, -20.0, 300.0, north), width)
+    assert (view.width_px, view.height_px) == (width, round(share * width))
+    assert view.window.buffer(1e-6).covers(shapely.box(-100.0, -20.0, 300.0, north))
 
 
 def test_every_hole_has_its_number_on_the_whole_course(sheet: MapSheet) -> None:

@@ -155,7 +155,7 @@ def test_charts_show_every_row_with_its_number(dark: bool) -> None:
         (steps_chart(PLAN.steps, colours), ["putting", "speed"]),
     ):
         shown = chart.to_dict()
-        rows = shown["layer"][0]["data"]["values"]
+        rows = shown["data"]["values"]
         assert [row["name"] for row in rows] == names
         assert all(row["shown"] in row["said"] for row in rows)
         low, high = shown["layer"][0]["encoding"]["x"]["scale"]["domain"]
