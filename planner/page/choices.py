@@ -70,8 +70,8 @@ def put_choices_in_address() -> None:
     """Have what was set by the program stand in the address as if it had been chosen by hand.
 
     Streamlit writes a value there that the program sets on a widget which was shown before; so it
-    is set once more on the next run. The tees are told always: which are usual hangs on the bag.
+    is set once more on the next run. All of them are: what is written replaces the whole address.
     """
-    for key in PLAIN if st.session_state.pop(_SET, False) else ("tee",):
+    for key in PLAIN if st.session_state.pop(_SET, False) else ():
         if key in st.session_state:
             st.session_state[key] = st.session_state[key]

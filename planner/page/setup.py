@@ -58,6 +58,9 @@ OWN = "own"
 POINTS = COMPASS_POINTS[::2]
 FIRMNESS = {"soaked": 0.5, "soft": 0.75, "normal": 1.0, "firm": 1.4, "baked": 2.0}
 CALM = "calm"
+ASSUMED_FORWARD_FROM = (8.0, 18.0, 28.0)
+"""Handicap indexes above which the next shorter tees are usual; common practice."""
+_TEE_OF = "tee_of"
 AIMS = ("strokes", "penalties")
 MAP_TYPES, BAG_TYPES = ["geojson", "json", "osm", "xml"], ["toml"]
 
@@ -88,7 +91,7 @@ def read_setup() -> Setup | None:
         course_file = None if original is None else map_in_use(original)
         report = None if course_file is None else map_report(course_file)
         course = None if report is None else report.course
-        bag_file = _bag_file(() if course is None else course.tee_names)
+        bag_file = _bag_file()
         in_use = None if bag_file is None else bag_in_use(bag_file)
         bag_report = None if in_use is None else bag_of(in_use)
         bag = None if bag_report is None else bag_report.bag
@@ -212,7 +215,7 @@ def _course_name(stem: str) -> str:
     return stem.title() if course is None else course.name
 
 
-def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
+def _bag_file() -> InputFile | None:
     bags = bags_at_hand()
     names = {one: golfer_of(one, file) for one, file in bags.items()} | {OWN: "My own bag …"}
     choice = st.selectbox(
@@ -222,8 +225,6 @@ def _bag_file(tees: tuple[str, ...]) -> InputFile | None:
         key="bag",
         bind="query-params",
         filter_mode=None,
-        on_change=_usual_tee,
-        args=(tees,),
     )
     say_fault()
     if choice != OWN:
@@ -245,20 +246,39 @@ def _keep(file: InputFile) -> None:
         st.session_state["bag"] = choice
 
 
-def _usual_tee(tees: tuple[str, ...]) -> None:
-    """Put a demo golfer on the tees he plays, if the course has them."""
-    usual = DEMO_TEES.get(st.session_state["bag"])
-    if usual in tees:
-        st.session_state["tee"] = usual
+def _usual_tee(names: tuple[str, ...], choice: str) -> str:
+    """Tees of a bag while none are chosen: a demo golfer's own, else by the handicap index."""
+    usual = DEMO_TEES.get(choice)
+    if usual in names:
+        return str(usual)
+    file = bags_at_hand().get(choice)
+    bag = None if file is None else bag_of(file).bag
+    if bag is None:
+        return names[0]
+    forward = sum(bag.golfer.handicap_index > limit for limit in ASSUMED_FORWARD_FROM)
+    return names[min(forward, len(names) - 1)]
 
 
 def _tee(course: Course) -> str:
-    names = course.tee_names
-    usual = DEMO_TEES.get(st.session_state.get("bag", ""))
-    if "tee" not in st.session_state and "tee" not in st.query_params and usual in names:
-        # Not as the default, which the address leaves out: with another bag it would be another.
+    """Choice of the tees. A bag that is put in another's place comes with its own.
+
+    An address leaves out what is usual, so that must follow from the bag and nothing else.
+    """
+    names, choice = course.tee_names, str(st.session_state.get("bag", ""))
+    usual = _usual_tee(names, choice)
+    if st.session_state.setdefault(_TEE_OF, choice) != choice:
+        st.session_state[_TEE_OF] = choice
         st.session_state["tee"] = usual
-    return str(st.selectbox("Tees", names, key="tee", bind="query-params", filter_mode=None))
+    return str(
+        st.selectbox(
+            "Tees",
+            names,
+            names.index(usual),
+            key="tee",
+            bind="query-params",
+            filter_mode=None,
+        )
+    )
 
 
 def _unit() -> DistanceUnit:
@@ -361,6 +381,7 @@ def choose_again(kept: Mapping[str, Any]) -> list[str]:
         "turf": FIRMNESS.__contains__,
     }
     choose(kept, allowed)
+    st.session_state[_TEE_OF] = st.session_state.get("bag", "")
     if bag is not None:
         choose_clubs(bag_of(bag).bag, bag.digest, kept.get("clubs"))
     return missing
