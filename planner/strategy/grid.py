@@ -18,11 +18,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numba import njit
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from planner.course.hole import FloatArray, Hole
 from planner.course.lies import Ground
+from planner.numerics.polygon_fill import fill_polygon
 
 
 @dataclass(frozen=True)
@@ -223,16 +225,8 @@ def _paint_raster(
     shape: shapely.Polygon | shapely.MultiPolygon,
     value: int,
 ) -> None:
-    along, across = lattice.along, lattice.across
     for part in shapely.get_parts(shape):
-        low_a, low_c, high_a, high_c = part.bounds
-        r0, r1 = np.searchsorted(along, [low_a, high_a + 1e-9])
-        c0, c1 = np.searchsorted(across, [low_c, high_c + 1e-9])
-        if r0 >= r1 or c0 >= c1:
-            continue
-        shapely.prepare(part)
-        a, c = np.meshgrid(along[r0:r1], across[c0:c1], indexing="ij")
-        labels[r0:r1, c0:c1][shapely.contains_xy(part, a, c)] = value
+        fill_polygon(labels, part, value, start=lattice.start, cell=lattice.cell)
 
 
 def _raster(hole: Hole, cells: Lattice, n: int) -> GroundRaster:
@@ -264,5 +258,13 @@ def _distance_to(mask: NDArray[np.bool_], cell: float) -> FloatArray:
 
 
 def _coverage(labels: NDArray[np.int8], n: int) -> FloatArray:
-    blocks = labels.reshape(labels.shape[0] // n, n, labels.shape[1] // n, n)
-    return np.stack([(blocks == ground).mean(axis=(1, 3)) for ground in Ground])
+    share = np.zeros((len(Ground), labels.shape[0] // n, labels.shape[1] // n))
+    _count(labels, n, share)
+    return share / (n * n)
+
+
+@njit(cache=True, nogil=True)
+def _count(labels, n, share):  # type: ignore[no-untyped-def]
+    for i in range(share.shape[1] * n):
+        for j in range(share.shape[2] * n):
+            share[labels[i, j], i // n, j // n] += 1.0

@@ -242,13 +242,21 @@ class HoleAdviser:
                 kept.append(value)
         return kept
 
-    def _shots(self, position_hole: Point, lie: Lie, values: Sequence[ShotValue]) -> list[Shot]:
+    def _shots(
+        self, position_hole: Point, lie: Lie, values: Sequence[ShotValue], *, exact: int = 1
+    ) -> list[Shot]:
+        """What is said of some values; the shares of the first ``exact`` are within 1e-9."""
         if not values:
             return []
         least = values[0].value
-        return [self._shot(position_hole, lie, value, least) for value in values]
+        return [
+            self._shot(position_hole, lie, value, least, exact=number < exact)
+            for number, value in enumerate(values)
+        ]
 
-    def _shot(self, position_hole: Point, lie: Lie, value: ShotValue, least: float) -> Shot:
+    def _shot(
+        self, position_hole: Point, lie: Lie, value: ShotValue, least: float, *, exact: bool = True
+    ) -> Shot:
         if value.swing == UNPLAYABLE:
             return Shot(
                 swing=UNPLAYABLE,
@@ -268,7 +276,14 @@ class HoleAdviser:
         pattern = self._pattern(position_hole, lie, swing, value.bearing)
         aim = self.aim_point(position_hole, lie, swing, value.bearing)
         found = outcome_shares(
-            self.partition, self.hole, self.model, swing, lie, position_hole, value.bearing
+            self.partition,
+            self.hole,
+            self.model,
+            swing,
+            lie,
+            position_hole,
+            value.bearing,
+            exact=exact,
         )
         rest, _ = self._draw(position_hole, lie, value, _LEAVE_DRAWS)
         pin = np.asarray(self.hole.pin_hole)
@@ -387,7 +402,7 @@ class HoleAdviser:
             ours = rest[member == group]
             centre = ours[np.argmin(np.hypot(*(ours - ours.mean(axis=0)).T))]
             place = (float(centre[0]), float(centre[1]))
-            shots = self._shots(place, lie, self._place_values(place, lie)[:2])
+            shots = self._shots(place, lie, self._place_values(place, lie)[:2], exact=0)
             found.append(
                 NextShot(
                     place=self._place_words(place, lie),

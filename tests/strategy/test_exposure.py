@@ -458,3 +458,19 @@ def test_agrees_with_monte_carlo_on_real_ground(
         expected = getattr(exact, name)
         error = math.sqrt(max(expected * (1 - expected), 1e-9) / size)
         assert abs(share - expected) < 4 * error + 1e-6, name
+
+
+@pytest.mark.parametrize("ref", ["2", "4", "11"])
+def test_rough_shares_are_near_the_exact_ones(links, golfer, ref):
+    hole = links.hole(ref)
+    partition = ground_partition(hole, map_box=map_box(hole))
+    tee = hole.tees[0].position_hole
+    for swing in golfer.swings[::3]:
+        if Lie.TEE not in swing.patterns:
+            continue
+        for bearing in (-0.15, 0.0, 0.2):
+            shot = (partition, hole, golfer, swing, Lie.TEE, tee, bearing)
+            exact, rough = outcome_shares(*shot), outcome_shares(*shot, exact=False)
+            assert rough.total == pytest.approx(1.0, abs=1e-9)
+            for name in SHARES:
+                assert getattr(rough, name) == pytest.approx(getattr(exact, name), abs=1e-3)

@@ -145,7 +145,7 @@ def test_adding_a_club_never_raises_a_value(seed):
     # the exploring cells and the fine ones; nearly no ball ends there.
     for name in ("state", "patch"):
         old, new = (getattr(one.solution.values, name) for one in (before, after))
-        assert (new - old)[places(before, name, within=40.0)].max() < 3e-3
+        assert (new - old)[places(before, name, within=38.0)].max() < 3e-3
     assert after.tee_value < before.tee_value + 2e-3
 
 
