@@ -20,6 +20,7 @@ from planner.golfer.swing_set import golfer_putting
 from planner.golfer.what_if import only_clubs
 from planner.planning.bag_bench import BagBench, BenchHole, hit_labels
 from planner.planning.bag_rounds import round_marks, round_names
+from planner.planning.hole_desk import planned_shots
 from planner.planning.progress import Progress
 from planner.planning.request import PlanRequest
 from planner.strategy.bag_causes import hole_causes
@@ -206,8 +207,9 @@ class _Comparer:
                 place.hole,
                 model,
                 adviser.tee.position_hole,
-                decide=adviser.policy.decide,
+                decide=planned_shots(adviser, solver).decide,
                 value_at=adviser.policy.value_at,
+                may_replay=False,
                 balls=BALLS,
                 rng=np.random.default_rng([SEED, number]),
                 local_rule_e5=solution.tables.options.local_rule_e5,

@@ -16,7 +16,8 @@ from planner.strategy.grid import Lattice
 from planner.strategy.hole_solver import Gaps, HoleSolver
 from planner.strategy.hole_tables import HoleTables, TableOptions, build_tables
 from planner.strategy.policy_evaluation import MOST_SWEEPS, PolicyEvaluation
-from planner.strategy.solution import HoleSolution, SolveOptions
+from planner.strategy.solution import HoleSolution, Policy, SolveOptions
+from planner.strategy.sweep import NO_SWING
 from planner.strategy.values import Values, interpolate
 
 __all__ = ["build_levels", "coarse_options", "preview_options", "solve_hole"]
@@ -131,7 +132,7 @@ def solve_hole(
         options=opts,
         values=first,
         penalties=penalties,
-        state_policy=solver.policies["state"],
+        state_policy=_with_far_places(solver, coarse),
         patch_policy=solver.policies["patch"],
         edge_values=(edges,) if edge_penalties is None else (edges, edge_penalties),
         converged=converged,
@@ -150,6 +151,29 @@ def _handed_on(found: Values | None, coarser: Sequence[HoleTables], solver: Hole
         first.patch[:] = _resample(found.patch, coarse.patch, fine.patch)
         solver.builder.exchange(first)
     return first
+
+
+def _with_far_places(solver: HoleSolver, coarse: HoleSolver | None) -> Policy:
+    """The policy of the state lattice, with that of the next coarser level where it was not swept.
+
+    There, far from the line of play, hardly any action was tried, and few balls come; but what
+    they play counts when the plan is followed.
+    """
+    fine = solver.policies["state"]
+    if coarse is None:
+        return fine
+    rough = coarse.policies["state"]
+    row, column = rough.lattice.index(fine.lattice.centres())
+    row = np.clip(row, 0, rough.lattice.shape[0] - 1)
+    column = np.clip(column, 0, rough.lattice.shape[1] - 1)
+    known = coarse.state_side.followed[:, row, column]
+    swing, bearing = rough.swing[:, row, column], rough.bearing[:, row, column]
+    taken = ~solver.state_side.followed & known & (swing != NO_SWING)
+    return Policy(
+        fine.lattice,
+        np.where(taken, swing, fine.swing),
+        np.where(taken, bearing, fine.bearing),
+    )
 
 
 def _rough_penalties(
