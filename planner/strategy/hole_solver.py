@@ -251,12 +251,56 @@ class HoleSolver:
             threads=self.threads,
         )
         side.in_play_known = True
+        if gap >= 0.0:
+            self._note_risen(side, ours, known, best[0][0], gap)
         for unplayable in self.unplayable_of(side):
             self._declare_unplayable(unplayable, values, base, best)
         swing = best[1]
         index = np.array([*side.swings, NO_SWING], dtype=np.int16)
         swing[swing >= 0] = index[swing[swing >= 0]]
         return best, ours.special[0]
+
+    def _note_risen(
+        self,
+        side: Side,
+        fields: LandingFields,
+        known: NDArray[np.floating],
+        found: NDArray[np.floating],
+        gap: float,
+    ) -> None:
+        """Note what is near-best, too, where values have just risen by more than half of ``gap``.
+
+        There the best action itself may cost more than ``known`` and the gap: without it a place
+        would keep too low a value for good.
+        """
+        risen = np.isfinite(known) & np.isfinite(found) & (found > known + 0.5 * gap)
+        lies, rows, columns = np.nonzero(risen)
+        if rows.size == 0:
+            return
+        noted = side.near.copy()
+        window = side.actions.window.copy()
+        for axis, place in ((0, rows), (2, columns)):
+            window[..., axis] = np.maximum(window[..., axis], place.min())
+            window[..., axis + 1] = np.minimum(window[..., axis + 1], place.max() + 1)
+        absent = np.setdiff1d(np.arange(window.shape[1]), lies)
+        window[:, absent] = 0
+        window[(window[..., 0] >= window[..., 1]) | (window[..., 2] >= window[..., 3])] = 0
+        side.near[..., 0::2] = 1 << 30
+        side.near[..., 1::2] = 0
+        passed, stays = side.blocked.passed.copy(), side.blocked.stays.copy()
+        run_sweep(
+            side,
+            fields,
+            strokes_and_penalties(1, self.options.penalty_price, self.kind),
+            actions=side.actions._replace(window=window),
+            refine=self.options.refine,
+            reference=np.where(risen, found, -np.inf).astype(self.kind),
+            gap=gap,
+            threads=self.threads,
+        )
+        side.blocked.passed[:], side.blocked.stays[:] = passed, stays
+        side.near[..., 0::2] = np.minimum(side.near[..., 0::2], noted[..., 0::2])
+        side.near[..., 1::2] = np.maximum(side.near[..., 1::2], noted[..., 1::2])
 
     def _settle_trees(
         self,
