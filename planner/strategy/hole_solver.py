@@ -46,6 +46,8 @@ from planner.strategy.values import (
 NEAR_GAPS = (0.2, 0.1, 0.05)
 """Actions that cost this much more than the best are followed on the finest lattices [strokes]:
 while values are those of coarser lattices, and after each of the next sweeps."""
+RISEN = 0.8
+"""Share of a gap by which a value may rise before what is near-best is noted anew."""
 TREE_ROUNDS = 20
 """Most rounds in which changes are carried on through woods after a sweep."""
 FIRST_SWEEPS, EXPLORE_SWEEPS = 2, 12
@@ -268,22 +270,28 @@ class HoleSolver:
         found: NDArray[np.floating],
         gap: float,
     ) -> None:
-        """Note what is near-best, too, where values have just risen by more than half of ``gap``.
+        """Note what is near-best, too, where values have just risen by nearly ``gap`` or more.
 
         There the best action itself may cost more than ``known`` and the gap: without it a place
         would keep too low a value for good.
         """
-        risen = np.isfinite(known) & np.isfinite(found) & (found > known + 0.5 * gap)
-        lies, rows, columns = np.nonzero(risen)
-        if rows.size == 0:
+        ours = ~self.builder.inner_state if side.is_state else self.builder.inner_patch
+        sought = ours & self._present[:, None, None] & np.isfinite(known)
+        risen = sought & np.isfinite(found) & (found > known + RISEN * gap)
+        if not risen.any():
             return
         noted = side.near.copy()
         window = side.actions.window.copy()
-        for axis, place in ((0, rows), (2, columns)):
-            window[..., axis] = np.maximum(window[..., axis], place.min())
-            window[..., axis + 1] = np.minimum(window[..., axis + 1], place.max() + 1)
-        absent = np.setdiff1d(np.arange(window.shape[1]), lies)
-        window[:, absent] = 0
+        for lie, places in enumerate(risen):
+            rows, columns = np.nonzero(places)
+            if rows.size == 0:
+                window[:, lie] = 0
+                continue
+            for axis, place in ((0, rows), (2, columns)):
+                window[:, lie, :, axis] = np.maximum(window[:, lie, :, axis], place.min())
+                window[:, lie, :, axis + 1] = np.minimum(
+                    window[:, lie, :, axis + 1], place.max() + 1
+                )
         window[(window[..., 0] >= window[..., 1]) | (window[..., 2] >= window[..., 3])] = 0
         side.near[..., 0::2] = 1 << 30
         side.near[..., 1::2] = 0
