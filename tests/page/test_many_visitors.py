@@ -97,7 +97,11 @@ def public_page(
     assert command[0] == sys.executable
     if script is not None:
         command[command.index("run") + 1] = str(script)
-    environment = {**told["env"], "PLANNER_STORE": str(folder / "store.sqlite")}
+    environment = {
+        **told["env"],
+        "PLANNER_STORE": str(folder / "store.sqlite"),
+        "XDG_CACHE_HOME": str(folder / "cache"),
+    }
     with running(folder, command, environment, port) as log:
         yield port, log
 
