@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numba import njit
 
-from planner.strategy.ground_lines import MOST_CUTS, cut_line, height_at, label_line
+from planner.strategy.ground_lines import MOST_CUTS, cut_line, height_at, insert_cut, label_line
 
 _REACH_SD = 7.0
 """Deviations within which a component is integrated; 3e-12 of it lies outside."""
@@ -356,15 +356,8 @@ def integrate(  # type: ignore[no-untyped-def]
                         if e >= solid or (c0[e] <= c) == (c1[e] <= c):
                             continue
                         t = t0[e] + (t1[e] - t0[e]) * (c - c0[e]) / (c1[e] - c0[e])
-                        k = cuts
-                        while k > 0 and at[k - 1] > t:
-                            at[k] = at[k - 1]
-                            what[k] = what[k - 1]
-                            turn[k] = turn[k - 1]
-                            k -= 1
-                        at[k] = t
-                        what[k] = owner[kept[e]]
-                        turn[k] = sign[kept[e]] if c1[e] < c0[e] else -sign[kept[e]]
+                        begins = sign[kept[e]] if c1[e] < c0[e] else -sign[kept[e]]
+                        insert_cut(cuts, t, owner[kept[e]], begins, at, what, turn)
                         cuts += 1
                     stretches = label_line(cuts, at, what, turn, base, covers, start, label)
                     canopy += _stretch_masses(

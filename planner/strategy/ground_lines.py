@@ -161,6 +161,20 @@ def _directed_edges(shape: BaseGeometry) -> FloatArray:
 
 
 @njit(cache=True, nogil=True)
+def insert_cut(count, t, kind, begins, at, what, turn):  # type: ignore[no-untyped-def]
+    """Add a cut to the ``count`` there are, which stay in order along the line."""
+    k = count
+    while k > 0 and at[k - 1] > t:
+        at[k] = at[k - 1]
+        what[k] = what[k - 1]
+        turn[k] = turn[k - 1]
+        k -= 1
+    at[k] = t
+    what[k] = kind
+    turn[k] = begins
+
+
+@njit(cache=True, nogil=True)
 def cut_line(along, across, ca, sa, edges, owner, sign, at, what, turn):  # type: ignore[no-untyped-def]
     """Cut the line through a point where it crosses edges.
 
@@ -180,15 +194,8 @@ def cut_line(along, across, ca, sa, edges, owner, sign, at, what, turn):  # type
         if count >= at.shape[0]:
             raise ValueError("a line crosses more edges than MOST_CUTS")
         t = t0 + (t1 - t0) * (c0 / (c0 - c1)) - start
-        k = count
-        while k > 0 and at[k - 1] > t:
-            at[k] = at[k - 1]
-            what[k] = what[k - 1]
-            turn[k] = turn[k - 1]
-            k -= 1
-        at[k] = t
-        what[k] = owner[e]
-        turn[k] = sign[e] if c1 < c0 else -sign[e]
+        begins = sign[e] if c1 < c0 else -sign[e]
+        insert_cut(count, t, owner[e], begins, at, what, turn)
         count += 1
     return count
 

@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from planner.strategy.exposure_kernel import level_way, normal_below
-from planner.strategy.ground_lines import MOST_CUTS, cut_line, height_at, label_line
+from planner.strategy.ground_lines import MOST_CUTS, cut_line, height_at, insert_cut, label_line
 
 __all__ = ["GREEN", "LOST", "PENALTY", "push_shots"]
 
@@ -275,15 +275,8 @@ def push_shots(  # type: ignore[no-untyped-def]
                 if (c0[e] <= c) == (c1[e] <= c):
                     continue
                 t = t0[e] + (t1[e] - t0[e]) * (c - c0[e]) / (c1[e] - c0[e])
-                k = cuts
-                while k > 0 and at[k - 1] > t:
-                    at[k] = at[k - 1]
-                    what[k] = what[k - 1]
-                    turn[k] = turn[k - 1]
-                    k -= 1
-                at[k] = t
-                what[k] = owner[kept[e]]
-                turn[k] = sign[kept[e]] if c1[e] < c0[e] else -sign[kept[e]]
+                begins = sign[kept[e]] if c1[e] < c0[e] else -sign[kept[e]]
+                insert_cut(cuts, t, owner[kept[e]], begins, at, what, turn)
                 cuts += 1
             stretches = label_line(cuts, at, what, turn, base, covers, start, label)
             ended = -math.inf
